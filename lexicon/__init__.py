@@ -1,0 +1,1 @@
+"""The trade's words as data, and the code that loads and checks them."""

@@ -1,0 +1,50 @@
+"""Every error a user can meet.
+
+    WearwordError
+    ├── MediaError        the recording cannot be read or has no sound
+    ├── WeightsError      the speech weights are missing, damaged or of another make
+    ├── TranscriptError   a caption file cannot be read (carries the line number)
+    ├── LexiconError      a lexicon file is wrong (carries file and entry)
+    ├── RecordError       a findings file cannot be read, written or migrated
+    ├── TruthError        a truth file is wrong
+    ├── ReviewError       a decision cannot be applied
+    └── PublishError      an output cannot be made
+
+The command line catches the base, prints one line and exits 1. The message says what to do.
+"""
+
+
+class WearwordError(Exception):
+    """Something a user can put right; its text is one plain line."""
+
+
+class MediaError(WearwordError):
+    """The recording cannot be read, or has no sound in it."""
+
+
+class WeightsError(WearwordError):
+    """The speech weights are missing, damaged, or of another make than asked for."""
+
+
+class TranscriptError(WearwordError):
+    """A caption or transcript file cannot be read."""
+
+
+class LexiconError(WearwordError):
+    """A lexicon file is wrong; the text names file and entry."""
+
+
+class RecordError(WearwordError):
+    """A findings file cannot be read, written or migrated."""
+
+
+class TruthError(WearwordError):
+    """A truth file is wrong; the text names file and sentence."""
+
+
+class ReviewError(WearwordError):
+    """A reviewer's decision cannot be applied."""
+
+
+class PublishError(WearwordError):
+    """An output cannot be made."""

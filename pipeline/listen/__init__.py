@@ -1,0 +1,1 @@
+"""Media in, timed words out."""

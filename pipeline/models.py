@@ -1,0 +1,258 @@
+"""Every type that two steps share. The findings file is `Record`, the source of its JSON Schema.
+
+    Audio ─► Transcript(Line(Word)) ─► Understanding(Statement) ─► Record(Finding)
+
+Times are seconds from the start of the media, on the media's own clock. Ids of parts, defects,
+positions and sides are those of the lexicon. Fields that may be missing say so by their type.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BaseModel, ConfigDict, Field
+
+from pipeline.times import Interval
+
+SCHEMA = "wearword/findings/1"
+
+Side = Literal["left", "right", "both"]
+SideBasis = Literal["spoken", "inferred"]
+SeverityBasis = Literal["spoken", "area", "default"]
+Position = Literal["front", "rear", "upper", "lower", "inner", "outer", "center"]
+FindingStatus = Literal["clear", "flagged", "confirmed", "amended", "struck"]
+LineStatus = Literal["heard", "doubtful", "unheard"]
+Kind = Literal["motorcycle", "side_by_side", "snowmobile", "watercraft"]
+TranscriptOrigin = Literal["recogniser", "webvtt", "subrip", "recogniser_json", "plain_text"]
+
+
+class Model(BaseModel):
+    """Base of the record's types: unknown fields of a newer program survive a round trip."""
+
+    model_config = ConfigDict(extra="allow")
+
+
+# --- what is heard ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Audio:
+    """Mono sound on the media's clock: sample `i` is heard at `i / rate` seconds of the media.
+
+    `samples` is float32 in [-1, 1], shape (n,). Stretches the media has no sound for are zeros.
+    """
+
+    samples: NDArray[np.float32]
+    rate: int
+
+    @property
+    def duration_s(self) -> float:
+        """Length in seconds."""
+        return len(self.samples) / self.rate
+
+
+class Word(Model):
+    """One word as transcribed, with its time; no probability where captions gave the text."""
+
+    text: str
+    start_s: float
+    end_s: float
+    probability: float | None = None
+    repaired_time: bool = False
+
+
+class Line(Model):
+    """One timed line of talk: what a person would caption. `flags` are codes of `weigh.flags`."""
+
+    id: str
+    start_s: float
+    end_s: float
+    text: str
+    words: list[Word] = Field(default_factory=list)
+    status: LineStatus = "heard"
+    flags: list[str] = Field(default_factory=list)
+
+    @property
+    def interval(self) -> Interval:
+        """When the line is spoken."""
+        return Interval(start_s=self.start_s, end_s=self.end_s)
+
+
+class Transcript(Model):
+    """All lines in time order. Voiced stretches with no words are lines of status `unheard`."""
+
+    origin: TranscriptOrigin
+    lines: list[Line]
+    duration_s: float
+
+
+# --- what is meant ------------------------------------------------------------------------------
+
+
+class Place(Model):
+    """Where on the machine: a part, and which one of its kind."""
+
+    part: str
+    position: Position | None = None
+    side: Side | None = None
+    side_basis: SideBasis | None = None
+    part_said: str | None = None
+    detail: str | None = None
+
+
+class Mention(Model):
+    """One time a flaw is spoken of."""
+
+    start_s: float
+    end_s: float
+    heard: str
+
+
+class Statement(Model):
+    """One flaw as the words state it, before anything is weighed.
+
+    `line_id`, `first_word` and `last_word` (inclusive, indexes into the line's words) say where the
+    phrase stands; `heard` and `read_as` differ only where a near spelling or sound was read.
+    `closeness` is how near the words are to lexicon phrases, 1 where they are equal.
+    `notes` are flag codes that the understanding raises by itself.
+    """
+
+    place: Place
+    defect: str
+    severity: int | None
+    severity_basis: SeverityBasis
+    count: int | None = None
+    size_mm: float | None = None
+    area_pct: float | None = None
+    amount_said: str | None = None
+    line_id: str
+    first_word: int
+    last_word: int
+    heard: str
+    read_as: str
+    closeness: float = 1.0
+    notes: list[str] = Field(default_factory=list)
+    mentions: list[Mention] = Field(default_factory=list)
+
+
+class CleanPart(Model):
+    """A part that the speaker called free of damage, and when."""
+
+    part: str
+    position: Position | None = None
+    side: Side | None = None
+    start_s: float
+    end_s: float
+
+
+class Odometer(Model):
+    """Distance or running time as spoken."""
+
+    value: float
+    unit: Literal["mi", "km", "h"]
+
+
+class Vehicle(Model):
+    """What the talk says about the machine; nothing is guessed. `vin_valid` is the check digit's."""
+
+    kind: Kind
+    kind_basis: Literal["given", "talk", "default"] = "given"
+    year: int | None = None
+    make: str | None = None
+    model: str | None = None
+    vin: str | None = None
+    vin_valid: bool | None = None
+    stock_number: str | None = None
+    odometer: Odometer | None = None
+    hours: float | None = None
+    flags: list[str] = Field(default_factory=list)
+
+
+class Understanding(Model):
+    """All that the words mean: flaws, clean parts, the header, and what nobody spoke of."""
+
+    vehicle: Vehicle
+    statements: list[Statement]
+    clean: list[CleanPart]
+    unmentioned: list[str]
+    line_flags: dict[str, list[str]] = Field(default_factory=dict)
+
+
+# --- the record ---------------------------------------------------------------------------------
+
+
+class Source(Model):
+    """The recording (or caption file) that the record was made from."""
+
+    file_name: str
+    sha256: str
+    duration_s: float
+    has_video: bool
+    recorded_at: datetime | None = None
+    transcript_origin: TranscriptOrigin
+
+
+class Finding(Model):
+    """One flaw in the record. The contract's fields; see `Statement` for how the words gave them."""
+
+    id: str
+    part: str
+    position: Position | None = None
+    side: Side | None = None
+    side_basis: SideBasis | None = None
+    part_said: str | None = None
+    detail: str | None = None
+    defect: str
+    severity: int | None = Field(default=None, ge=0, le=5)
+    severity_basis: SeverityBasis = "default"
+    count: int | None = Field(default=None, ge=0)
+    size_mm: float | None = Field(default=None, ge=0)
+    area_pct: float | None = Field(default=None, ge=0, le=100)
+    start_s: float
+    end_s: float
+    heard: str
+    read_as: str
+    confidence: float = Field(ge=0, le=1)
+    flags: list[str] = Field(default_factory=list)
+    status: FindingStatus = "clear"
+    mentions: list[Mention] = Field(default_factory=list)
+    caution: str | None = None
+    still: str | None = None
+    line_id: str | None = None
+    evidence: dict[str, float] = Field(default_factory=dict)
+
+    @property
+    def interval(self) -> Interval:
+        """When the phrase is spoken."""
+        return Interval(start_s=self.start_s, end_s=self.end_s)
+
+
+class Settings(Model):
+    """What was run, so that a record can be made again."""
+
+    program_version: str
+    lexicon: str
+    lexicon_version: str
+    speech_model: str | None = None
+    thresholds: dict[str, float] = Field(default_factory=dict)
+
+
+class Record(Model):
+    """The findings file."""
+
+    model_config = ConfigDict(extra="allow", populate_by_name=True)
+
+    schema_: str = Field(default=SCHEMA, alias="schema")
+    source: Source
+    vehicle: Vehicle
+    findings: list[Finding]
+    clean: list[CleanPart]
+    unmentioned: list[str]
+    lines: list[Line]
+    settings: Settings
+
+    def to_json(self) -> dict[str, Any]:
+        """The record as JSON-ready values, in the contract's field names and order."""
+        return self.model_dump(mode="json", by_alias=True)

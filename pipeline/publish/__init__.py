@@ -1,0 +1,1 @@
+"""What the ad writer is given."""

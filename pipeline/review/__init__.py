@@ -1,0 +1,1 @@
+"""The reviewer settles what is flagged."""
