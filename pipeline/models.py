@@ -113,10 +113,9 @@ class Mention(Model):
 class Statement(Model):
     """One flaw as the words state it, before anything is weighed.
 
-    `line_id`, `first_word` and `last_word` (inclusive, indexes into the line's words) say where the
-    phrase stands; `heard` and `read_as` differ only where a near spelling or sound was read.
-    `closeness` is how near the words are to lexicon phrases, 1 where they are equal.
-    `notes` are flag codes that the understanding raises by itself.
+    `words` are those of the phrase, in time order, as heard; `read_as` differs from them only where
+    a near spelling or sound was read. `closeness` is how near the words are to lexicon phrases, 1
+    where they are equal. `notes` are flag codes that the understanding raises by itself.
     """
 
     place: Place
@@ -128,13 +127,21 @@ class Statement(Model):
     area_pct: float | None = None
     amount_said: str | None = None
     line_id: str
-    first_word: int
-    last_word: int
-    heard: str
+    words: list[Word]
     read_as: str
     closeness: float = 1.0
     notes: list[str] = Field(default_factory=list)
     mentions: list[Mention] = Field(default_factory=list)
+
+    @property
+    def heard(self) -> str:
+        """The phrase as transcribed."""
+        return " ".join(word.text for word in self.words)
+
+    @property
+    def interval(self) -> Interval:
+        """When the phrase is spoken."""
+        return Interval(start_s=self.words[0].start_s, end_s=self.words[-1].end_s)
 
 
 class CleanPart(Model):
@@ -155,7 +162,7 @@ class Odometer(Model):
 
 
 class Vehicle(Model):
-    """What the talk says about the machine; nothing is guessed. `vin_valid` is the check digit's."""
+    """What the talk says about the machine, never guessed. `vin_valid` is the check digit's."""
 
     kind: Kind
     kind_basis: Literal["given", "talk", "default"] = "given"
@@ -195,7 +202,7 @@ class Source(Model):
 
 
 class Finding(Model):
-    """One flaw in the record. The contract's fields; see `Statement` for how the words gave them."""
+    """One flaw in the record, in the contract's fields; `Statement` is how the words gave it."""
 
     id: str
     part: str

@@ -82,9 +82,10 @@ class Say(Strict):
 
     @model_validator(mode="after")
     def _phrases_stand_in_the_text(self) -> "Say":
-        for stated in [*self.findings, *self.clean]:
-            if stated.phrase not in self.text:
-                raise ValueError(f"the phrase '{stated.phrase}' does not stand in '{self.text}'")
+        phrases = [finding.phrase for finding in self.findings]
+        for phrase in [*phrases, *(clean.phrase for clean in self.clean)]:
+            if phrase not in self.text:
+                raise ValueError(f"the phrase '{phrase}' does not stand in '{self.text}'")
         return self
 
 

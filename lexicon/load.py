@@ -1,0 +1,138 @@
+"""The lexicon of one kind of machine, joined from its files and checked."""
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from lexicon.check import faults
+from lexicon.entries import DefectEntry, ExtraFile, KindEntry, Material, PartEntry
+from lexicon.errors import LexiconError
+from lexicon.expand import Phrase, spellings
+from lexicon.join import Files
+from lexicon.read import (
+    COMMON,
+    Source,
+    common_file,
+    data_source,
+    extra_source,
+    kind_file,
+    kinds,
+    validated,
+)
+
+__all__ = ["Lexicon", "LexiconError", "Phrase", "kind_cues", "kinds", "lint", "load_lexicon"]
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """The trade's words for one kind of machine, expanded.
+
+    `phrases` holds each (role, text) once. `on_material` has the words that mean another flaw on
+    parts chiefly of one material: ("split", "leather") -> "tear". `sizes_mm` has a thing's largest
+    dimension in millimetres. `hotwords` are terms worth telling the recogniser, best first.
+    `version` and `digest` (start of the SHA-256 over all files read) say which words were used.
+    """
+
+    kind: str
+    version: str
+    digest: str
+    kind_entry: KindEntry
+    parts: dict[str, PartEntry]
+    defects: dict[str, DefectEntry]
+    phrases: tuple[Phrase, ...]
+    on_material: dict[tuple[str, Material], str]
+    sizes_mm: dict[str, float]
+    hotwords: tuple[str, ...]
+
+    def defect_on(self, phrase: Phrase, part: str) -> str:
+        """The id of the flaw that a defect's phrase means when said of a part.
+
+        "Split" is a crack, but on a seat a tear. A part that the lexicon lacks changes nothing.
+        """
+        entry = self.parts.get(part)
+        chief = entry.materials[0] if entry and entry.materials else None
+        return self.on_material.get((phrase.text, chief), phrase.id) if chief else phrase.id
+
+
+@lru_cache
+def kind_cues() -> dict[str, tuple[str, ...]]:
+    """For each kind, the words that give it away, in lower case."""
+    return {kind: tuple(kind_file(kind).kind.cues) for kind in kinds()}
+
+
+def load_lexicon(kind: str, extra: Path | None = None) -> Lexicon:
+    """The lexicon of a kind, with a shop's own file folded in; kept for the next call.
+
+    Raises `LexiconError` for an unknown kind, and for a file that cannot be read or is wrong.
+    """
+    if kind not in kinds():
+        raise LexiconError(f"no lexicon for the kind '{kind}'; there are: {', '.join(kinds())}")
+    return _load(kind, extra_source(extra) if extra else None)
+
+
+def lint(target: str | Path) -> list[str]:
+    """Every fault of a kind's lexicon (given its name) or of a shop's own file (given its path)."""
+    try:
+        if target in kinds():
+            return list(faults(_files(str(target), None)))
+        source = extra_source(Path(target))
+        found = [fault for kind in kinds() for fault in faults(_files(kind, source))]
+    except LexiconError as error:
+        found = list(error.faults)
+    return list(dict.fromkeys(found))
+
+
+def _files(kind: str, extra: Source | None) -> Files:
+    return Files(
+        kind=kind,
+        common=common_file(),
+        kind_file=kind_file(kind),
+        extra=validated(extra, ExtraFile) if extra else ExtraFile(),
+        extra_name=extra.name if extra else "",
+    )
+
+
+@lru_cache(maxsize=16)
+def _load(kind: str, extra: Source | None) -> Lexicon:
+    """Keyed by the extra file's text, so that a changed file is never answered from memory."""
+    files = _files(kind, extra)
+    if found := list(faults(files)):
+        raise LexiconError(*found)
+    own, common = files.kind_file.words, files.common.words
+    return Lexicon(
+        kind=kind,
+        version=files.common.version + (f"+{files.extra.version}" if extra else ""),
+        digest=_digest(data_source(COMMON), data_source(files.kind_name), extra),
+        kind_entry=files.kind_file.kind,
+        parts=files.parts(),
+        defects=files.defects(),
+        phrases=_unique(phrase for group in files.groups() for phrase in group.phrases()),
+        on_material={
+            (text, material): id_
+            for id_, entry in files.common.defects.items()
+            for material, written in entry.on.items()
+            for phrase in written
+            for text in spellings(phrase)
+        },
+        sizes_mm={
+            text: size
+            for thing, size in (common.sizes_mm | own.sizes_mm).items()
+            for text in spellings(thing)
+        },
+        hotwords=tuple(dict.fromkeys([*own.hotwords, *common.hotwords])),
+    )
+
+
+def _unique(phrases: Iterable[Phrase]) -> tuple[Phrase, ...]:
+    """Each text once within a role: "leaks" is the plural of a noun before it is a verb's form."""
+    first: dict[tuple[str, str], Phrase] = {}
+    for phrase in phrases:
+        first.setdefault((phrase.role, phrase.text), phrase)
+    return tuple(first.values())
+
+
+def _digest(*sources: Source | None) -> str:
+    text = "\0".join(source.text for source in sources if source)
+    return hashlib.sha256(text.encode()).hexdigest()[:12]

@@ -1,0 +1,236 @@
+"""Sound in, timed words out: voice detection, windows, the recogniser, and its gates.
+
+The batched decoder reads none of its own quality limits, so `is_failing` applies them: a failing
+window is decoded once more, otherwise. Speech that voice detection hears and no word covers is
+decoded once more alone. Everything runs at temperature 0: a second run gives the same words.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pipeline.listen.lines import repair_times, uncovered
+from pipeline.listen.media import Progress
+from pipeline.listen.voice import Window, find_voice, windows
+from pipeline.listen.weights import SpeechModel
+from pipeline.models import Audio, Word
+from pipeline.times import Interval
+
+if TYPE_CHECKING:
+    from faster_whisper.transcribe import Segment
+
+HOTWORD_TOKENS = 223  # half of the recogniser's 448 tokens of context, less the start token
+
+_BATCH = 8  # windows decoded together: memory stays that of four minutes of speech
+_GREEDY, _CAREFUL = 1, 5  # beam sizes of the first and of the second decoding
+_UNCOVERED_S = 0.8
+_MARGIN_S = 0.2
+
+# The gates the library documents for its sequential mode.
+_LOGPROB_LIMIT = -1.0
+_NO_SPEECH_LIMIT = 0.6
+_COMPRESSION_LIMIT = 2.4
+
+
+@dataclass(frozen=True)
+class Decoded:
+    """One window as decoded, with the recogniser's own figures for the whole of it.
+
+    `avg_logprob` is the mean log-probability of a token, `no_speech_prob` 0 to 1,
+    `compression_ratio` the text's length over its length when packed.
+    """
+
+    window: Window
+    words: tuple[Word, ...]
+    avg_logprob: float
+    no_speech_prob: float
+    compression_ratio: float
+
+
+@dataclass(frozen=True)
+class Heard:
+    """All that was heard, in time order and on the media's clock.
+
+    `voiced` are the stretches with a voice in them; `unheard` those of which no word was made out.
+    `hotwords` were given to the recogniser, in that order; `hotwords_left_out` did not fit.
+    """
+
+    words: list[Word]
+    voiced: list[Interval]
+    unheard: list[Interval]
+    windows: list[Decoded]
+    hotwords: list[str]
+    hotwords_left_out: list[str]
+
+
+def transcribe(
+    audio: Audio,
+    model: SpeechModel,
+    hotwords: Sequence[str] | None = None,
+    progress: Progress | None = None,
+) -> Heard:
+    """Hears the recording: English words with times and probabilities.
+
+    `hotwords` bias the recogniser towards the given terms, most wanted first.
+    """
+    given, left_out = fit_hotwords(model, hotwords or ())
+    voiced = find_voice(audio)
+    todo = windows(voiced, audio.duration_s)
+    first = list(_decode(model, audio, todo, given, _GREEDY, progress=progress))
+    decoded = _second_opinions(model, audio, first)
+    words = repair_times([word for each in decoded for word in each.words], voiced)
+
+    gaps = [_widened(gap, audio) for gap in uncovered(voiced, words, _UNCOVERED_S)]
+    alone = list(_decode(model, audio, [Window((gap,)) for gap in gaps], (), _CAREFUL))
+    rescued = [each for each in alone if each.words and not is_failing(each)]
+    if rescued:
+        added = [word for each in rescued for word in each.words]
+        words = repair_times(sorted([*words, *added], key=lambda word: word.start_s), voiced)
+    if progress is not None:
+        progress(1.0)
+    return Heard(
+        words=words,
+        voiced=voiced,
+        unheard=[each.window.interval for each in alone if each not in rescued],
+        windows=[*decoded, *rescued],
+        hotwords=given,
+        hotwords_left_out=left_out,
+    )
+
+
+def fit_hotwords(model: SpeechModel, hotwords: Sequence[str]) -> tuple[list[str], list[str]]:
+    """The hot words that fit the recogniser's limit, taken in order, and those left out.
+
+    They are counted by the model's own tokenizer; the library would cut them off without a word.
+    """
+    given: list[str] = []
+    for index, word in enumerate(hotwords):
+        if _tokens(model, [*given, word]) > HOTWORD_TOKENS:
+            return given, list(hotwords[index:])
+        given.append(word)
+    return given, []
+
+
+def is_failing(decoded: Decoded) -> bool:
+    """Whether a window's figures say that its text cannot be trusted."""
+    return (
+        decoded.avg_logprob < _LOGPROB_LIMIT
+        or decoded.compression_ratio > _COMPRESSION_LIMIT
+        or (decoded.no_speech_prob > _NO_SPEECH_LIMIT and decoded.avg_logprob < _LOGPROB_LIMIT)
+    )
+
+
+def _tokens(model: SpeechModel, hotwords: Sequence[str]) -> int:
+    encoding = model.whisper.hf_tokenizer.encode(f" {_prompt(hotwords)}", add_special_tokens=False)
+    return len(encoding.ids)
+
+
+def _prompt(hotwords: Sequence[str]) -> str:
+    return ", ".join(hotwords)
+
+
+def _second_opinions(model: SpeechModel, audio: Audio, first: list[Decoded]) -> list[Decoded]:
+    """Failing windows decoded again, with a wider beam and no hot words; the better one stays."""
+    failing = [each for each in first if is_failing(each)]
+    again = iter(list(_decode(model, audio, [each.window for each in failing], (), _CAREFUL)))
+    return [
+        max(each, next(again), key=lambda d: (not is_failing(d), d.avg_logprob))
+        if is_failing(each)
+        else each
+        for each in first
+    ]
+
+
+def _widened(gap: Interval, audio: Audio) -> Interval:
+    return Interval(
+        start_s=max(0.0, gap.start_s - _MARGIN_S),
+        end_s=min(audio.duration_s, gap.end_s + _MARGIN_S),
+    )
+
+
+def _decode(
+    model: SpeechModel,
+    audio: Audio,
+    todo: Sequence[Window],
+    hotwords: Sequence[str],
+    beam_size: int,
+    *,
+    progress: Progress | None = None,
+) -> Iterator[Decoded]:
+    """Decodes windows, a batch at a time."""
+    for at in range(0, len(todo), _BATCH):
+        batch = todo[at : at + _BATCH]
+        yield from _decode_batch(model, audio, batch, hotwords, beam_size)
+        if progress is not None:
+            progress((at + len(batch)) / (len(todo) + 1))
+
+
+def _decode_batch(
+    model: SpeechModel,
+    audio: Audio,
+    batch: Sequence[Window],
+    hotwords: Sequence[str],
+    beam_size: int,
+) -> Iterator[Decoded]:
+    from faster_whisper import BatchedInferencePipeline  # noqa: PLC0415 (start-up stays light)
+
+    sounds = [window.samples(audio) for window in batch]
+    ends_s = np.cumsum([len(sound) for sound in sounds]) / audio.rate
+    starts_s = [0.0, *(float(end) for end in ends_s[:-1])]
+    # A pipeline remembers the last speech time until its generator has run to the end: a fresh
+    # one each time, and the generator drained.
+    segments, _ = BatchedInferencePipeline(model.whisper).transcribe(
+        np.concatenate(sounds),
+        language="en",
+        beam_size=beam_size,
+        temperature=0.0,
+        condition_on_previous_text=False,
+        word_timestamps=True,
+        hotwords=_prompt(hotwords) or None,
+        batch_size=_BATCH,
+        clip_timestamps=[
+            {"start": start, "end": float(end)} for start, end in zip(starts_s, ends_s, strict=True)
+        ],
+    )
+    parts: list[list[Segment]] = [[] for _ in batch]
+    for segment in list(segments):
+        # `seek` is the start of the segment's window in hundredths of a second, rounded down.
+        parts[bisect_right(starts_s, segment.seek / 100 + 0.005) - 1].append(segment)
+    for window, start_s, own in zip(batch, starts_s, parts, strict=True):
+        yield Decoded(
+            window=window,
+            words=tuple(_words(own, window, start_s)),
+            avg_logprob=min((part.avg_logprob for part in own), default=0.0),
+            no_speech_prob=max((part.no_speech_prob for part in own), default=1.0),
+            compression_ratio=max((part.compression_ratio for part in own), default=0.0),
+        )
+
+
+def _words(segments: "Sequence[Segment]", window: Window, start_s: float) -> list[Word]:
+    """The window's words on the media's clock; "1" and "/16" are one word, "1/16"."""
+    words: list[Word] = []
+    for part in (word for segment in segments for word in segment.words or ()):
+        text = part.word.strip()
+        spot = window.on_media(part.start - start_s, max(part.start, part.end) - start_s)
+        if words and text and not part.word.startswith(" "):
+            last = words[-1]
+            words[-1] = last.model_copy(
+                update={
+                    "text": last.text + text,
+                    "end_s": max(last.end_s, spot.end_s),
+                    "probability": min(last.probability or 0.0, float(part.probability)),
+                }
+            )
+        elif text:
+            words.append(
+                Word(
+                    text=text,
+                    start_s=spot.start_s,
+                    end_s=spot.end_s,
+                    probability=float(part.probability),
+                )
+            )
+    return words

@@ -1,0 +1,295 @@
+"""What the ad writer is told: the settled findings of a record, put into words and linked.
+
+Every output (page, captions, texts, table, linked data) is written from one `Handover`, so that
+none can say more than another.
+"""
+
+import hashlib
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from lexicon.entries import DefectEntry, PartEntry
+from pipeline import wording
+from pipeline.models import CleanPart, Finding, Line, LineStatus, Record
+from pipeline.publish.links import Linker
+from pipeline.times import Interval, clock
+
+SETTLED = frozenset({"clear", "confirmed", "amended"})
+
+GENERAL_CAUTION = (
+    "This is a record of how the machine looked and what was said of it on a spoken walkaround. "
+    "It is no safety inspection: have a qualified technician check the machine before it is "
+    "ridden. Local law on what a seller must disclose applies."
+)
+
+_UNCONFIRMED = "Unconfirmed: "
+_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,40}")
+_JOINED_S = 1.0  # unheard stretches closer than this read as one
+
+
+@dataclass(frozen=True)
+class Flaw:
+    """A finding that is told. `moment` is what its link plays: the phrase with its lead-in.
+
+    `area` and `group` are lexicon ids, or "other". `url` is None where there is no video.
+    """
+
+    finding: Finding
+    sentence: str
+    title: str
+    caution: str | None
+    area: str
+    group: str
+    moment: Interval
+    url: str | None
+    confirmed: bool
+
+    @property
+    def grade(self) -> int:
+        """The grade for ordering: ungraded findings come last."""
+        return -1 if self.finding.severity is None else self.finding.severity
+
+    @property
+    def anchor(self) -> str:
+        """The finding's id where it can name a file and an element, else a digest of it."""
+        given = self.finding.id
+        if _NAME.fullmatch(given):
+            return given
+        return f"x{hashlib.sha256(given.encode('utf-8', 'replace')).hexdigest()[:12]}"
+
+    @property
+    def at(self) -> str:
+        """When the link starts, as `m:ss`."""
+        return clock(self.moment.start_s)
+
+
+@dataclass(frozen=True)
+class Clean:
+    """A part called free of damage. `apart_from`: a flaw of the same part is told all the same."""
+
+    name: str
+    phrase: Interval
+    url: str | None
+    apart_from: bool
+
+
+@dataclass(frozen=True)
+class Reviewer:
+    """Who settled lines, how many, and when (first and last decision)."""
+
+    who: str
+    decisions: int
+    first: datetime
+    last: datetime
+
+
+@dataclass(frozen=True)
+class Handover:
+    """All that is told. `flaws` are in the order of the walk; `recorded` is the file's own name.
+
+    `withheld` counts unreviewed findings that are left out. `unheard` are stretches of talk that
+    nobody could make out, `doubtful` those heard with doubt.
+    """
+
+    record: Record
+    title: str
+    facts: dict[str, str]
+    flaws: tuple[Flaw, ...]
+    withheld: int
+    clean: tuple[Clean, ...]
+    unmentioned: tuple[str, ...]
+    unheard: tuple[Interval, ...]
+    doubtful: tuple[Interval, ...]
+    units: wording.Units
+    media: str | None
+    reviewers: tuple[Reviewer, ...] = field(default=())
+
+    @property
+    def has_picture(self) -> bool:
+        """Whether the recording is a video; a sound recording alone is not."""
+        source = self.record.source
+        return source.has_video or source.transcript_origin != "recogniser"
+
+    @property
+    def unconfirmed(self) -> int:
+        """How many unreviewed findings are told, marked as such."""
+        return sum(not flaw.confirmed for flaw in self.flaws)
+
+    @property
+    def cautions(self) -> tuple[Flaw, ...]:
+        """Flaws on which a technician should look, in the order of the walk."""
+        return tuple(flaw for flaw in self.flaws if flaw.caution)
+
+    def open_points(self) -> list[str]:
+        """What is not settled, not heard or not spoken of, one sentence each."""
+        points = []
+        if self.withheld:
+            points.append(
+                f"{_number(self.withheld, 'further finding')} {_are(self.withheld)} left out here "
+                "until reviewed."
+            )
+        if self.unconfirmed:
+            points.append(
+                f'{_number(self.unconfirmed, "finding")} marked "Unconfirmed" '
+                f"{_are(self.unconfirmed)} not reviewed."
+            )
+        if self.unheard:
+            points.append(f"What was said at {_stretches(self.unheard)} could not be made out.")
+        if self.doubtful:
+            points.append(f"What was said at {_stretches(self.doubtful)} is doubtful.")
+        if self.unmentioned:
+            points.append(f"Not spoken of: {', '.join(self.unmentioned)}.")
+        return points
+
+    def by_area(self) -> list[tuple[str, list[Flaw]]]:
+        """Flaws that are no earlier repairs under their area's heading, worst first."""
+        return _worst_first(flaw for flaw in self.flaws if flaw.group != "history")
+
+    def repairs(self) -> list[Flaw]:
+        """Earlier repairs, in the order of the walk."""
+        return [flaw for flaw in self.flaws if flaw.group == "history"]
+
+
+def prepare(
+    record: Record,
+    *,
+    parts: Mapping[str, PartEntry],
+    defects: Mapping[str, DefectEntry],
+    linker: Linker,
+    units: wording.Units,
+    include_unconfirmed: bool,
+    reviewers: Sequence[Reviewer] = (),
+) -> Handover:
+    """The handover of a record: struck findings never, unreviewed ones only if asked for."""
+    unsettled = [f for f in record.findings if f.status == "flagged"]
+    told = [
+        f
+        for f in record.findings
+        if f.status in SETTLED or (include_unconfirmed and f.status == "flagged")
+    ]
+    flaws = tuple(
+        _flaw(f, parts, defects, linker, units) for f in sorted(told, key=lambda f: f.start_s)
+    )
+    withheld = [] if include_unconfirmed else unsettled
+    return Handover(
+        record=record,
+        title=wording.vehicle_title(record.vehicle),
+        facts=_facts(record),
+        flaws=flaws,
+        withheld=len(withheld),
+        clean=tuple(
+            Clean(
+                name=wording.part_name(part),
+                phrase=_interval(part),
+                url=linker.url(_interval(part)),
+                apart_from=any(_same_place(part, f) for f in told),
+            )
+            for part in record.clean
+            if not any(_same_place(part, f) for f in withheld)
+        ),
+        unmentioned=tuple(wording.bare_part_name(part) for part in record.unmentioned),
+        unheard=_spans(record.lines, "unheard"),
+        doubtful=_spans(record.lines, "doubtful"),
+        units=units,
+        media=linker.media,
+        reviewers=tuple(reviewers),
+    )
+
+
+def _flaw(
+    finding: Finding,
+    parts: Mapping[str, PartEntry],
+    defects: Mapping[str, DefectEntry],
+    linker: Linker,
+    units: wording.Units,
+) -> Flaw:
+    part, defect = parts.get(finding.part), defects.get(finding.defect)
+    confirmed = finding.status in SETTLED
+    mark = "" if confirmed else _UNCONFIRMED
+    return Flaw(
+        finding=finding,
+        sentence=mark + wording.sentence(finding, units),
+        title=mark + wording.title(finding),
+        caution=wording.plain(finding.caution) if finding.caution else None,
+        area=part.area if part else "other",
+        group=defect.group if defect else "other",
+        moment=linker.moment(finding.interval),
+        url=linker.url(finding.interval),
+        confirmed=confirmed,
+    )
+
+
+def _facts(record: Record) -> dict[str, str]:
+    """What the header says besides year, make and model, which are the title: label to text."""
+    vehicle = record.vehicle
+    facts = {
+        "Kind": wording.kind_name(vehicle.kind),
+        "Stock number": wording.plain(vehicle.stock_number or ""),
+        "VIN": wording.plain(vehicle.vin or ""),
+        "Odometer": wording.odometer_text(vehicle.odometer) if vehicle.odometer else "",
+        "Hours": "" if vehicle.hours is None else f"{vehicle.hours:,g}",
+    }
+    if vehicle.vin and vehicle.vin_valid is False:
+        facts["VIN"] += " (as heard; its check digit does not fit)"
+    return {label: text for label, text in facts.items() if text}
+
+
+def _same_place(clean: CleanPart, finding: Finding) -> bool:
+    """Whether a finding may lie on a part that was called clean; a place not said may be it."""
+    return (
+        clean.part == finding.part
+        and (clean.position is None or finding.position in {None, clean.position})
+        and ({clean.side, finding.side} & {None, "both"} != set() or clean.side == finding.side)
+    )
+
+
+def _interval(part: CleanPart) -> Interval:
+    return Interval(start_s=part.start_s, end_s=part.end_s)
+
+
+def line_status(line: Line) -> LineStatus:
+    """How well a line is heard, after a reviewer listened to it where one did."""
+    reviewed = (line.model_extra or {}).get("reviewed")
+    if reviewed is None:
+        return line.status
+    return "unheard" if reviewed == "not_audible" else "heard"
+
+
+def line_text(line: Line) -> str:
+    """What was said: a reviewer's typed words, or else the transcript's."""
+    return wording.plain(str((line.model_extra or {}).get("said") or line.text))
+
+
+def _spans(lines: Iterable[Line], status: LineStatus) -> tuple[Interval, ...]:
+    spans: list[Interval] = []
+    for line in sorted(lines, key=lambda line: line.start_s):
+        if line_status(line) != status:
+            continue
+        if spans and spans[-1].gap_s(line.interval) < _JOINED_S:
+            end_s = max(spans[-1].end_s, line.end_s)
+            spans[-1] = Interval(start_s=spans[-1].start_s, end_s=end_s)
+        else:
+            spans.append(line.interval)
+    return tuple(spans)
+
+
+def _number(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _are(number: int) -> str:
+    return "is" if number == 1 else "are"
+
+
+def _stretches(spans: Iterable[Interval]) -> str:
+    return ", ".join(f"{clock(span.start_s)}-{clock(math.ceil(span.end_s))}" for span in spans)
+
+
+def _worst_first(flaws: Iterable[Flaw]) -> list[tuple[str, list[Flaw]]]:
+    areas: dict[str, list[Flaw]] = {}
+    for flaw in sorted(flaws, key=lambda flaw: -flaw.grade):
+        areas.setdefault(flaw.area, []).append(flaw)
+    return [(wording.area_name(area), found) for area, found in areas.items()]

@@ -1,0 +1,358 @@
+"""What a reviewer can decide, as JSON lines, and what each decision changes in a record.
+
+One decision a line, told apart by `kind`; this is the format of `--decisions FILE`:
+
+    {"kind": "accept", "target": "F003"}                        it is as the finding says
+    {"kind": "accept", "target": "L012"}                        this line holds no flaw
+    {"kind": "amend", "target": "F003", "to": {"part": "saddlebag", "position": null}}
+    {"kind": "reread", "target": "L012", "said": "small crack in the saddlebag lid"}
+    {"kind": "strike", "target": "F004"}                        nothing of the kind was said
+    {"kind": "merge", "target": "F005", "into": "F002"}         F002, spoken of again
+    {"kind": "split", "target": "F006", "into": [{"defect": "chip"}, {"defect": "scratch"}]}
+    {"kind": "add", "at_s": 83.4, "finding": {"part": "mirror", "defect": "crack"}}
+    {"kind": "not_audible", "target": "L013"}                   nobody can say what was said
+    {"kind": "undo", "number": 4}                               takes decision 4 of the journal back
+
+What a reviewer settles needs no look any more, so its flags are taken away. A settled line carries
+`reviewed`, and `said` where somebody typed what was said; a finding that repeats another stays, as
+struck, with `merged_into`. A side or a grade that a reviewer gives counts as spoken.
+"""
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from itertools import count
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    SerializerFunctionWrapHandler,
+    TypeAdapter,
+    ValidationError,
+    model_serializer,
+    model_validator,
+)
+
+from pipeline.errors import ReviewError
+from pipeline.models import Finding, FindingStatus, Line, Mention, Position, Record, Side, Statement
+from pipeline.review.changes import Change, changed, made, with_fields
+from pipeline.review.choices import Choices
+
+UnderstandText = Callable[[str], Sequence[Statement]]
+
+_DEFAULT_GRADE = 3  # the contract's grade of a flaw with no word for how bad it is
+_OTHER_PART = "other"
+_NUMBERED = re.compile(r"F(\d+)")
+
+
+class _Strict(BaseModel):
+    """Base: frozen; an unknown field is a typo, and is refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Amendment(_Strict):
+    """Fields of a finding set anew; what is left out stays, null empties the field."""
+
+    part: str = ""
+    position: Position | None = None
+    side: Side | None = None
+    defect: str = ""
+    severity: int | None = Field(default=None, ge=0, le=5)
+    count: int | None = Field(default=None, ge=0)
+    size_mm: float | None = Field(default=None, ge=0)
+    area_pct: float | None = Field(default=None, ge=0, le=100)
+    read_as: str = ""
+
+    @model_validator(mode="after")
+    def _says_something(self) -> "Amendment":
+        if not self.model_fields_set:
+            raise ValueError("says nothing to change")
+        return self
+
+    @model_serializer(mode="wrap")
+    def _only_what_is_given(self, dump: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        return {key: value for key, value in dump(self).items() if key in self.model_fields_set}
+
+
+class Accept(_Strict):
+    """The finding is right as it stands; of a line: it holds no flaw."""
+
+    kind: Literal["accept"] = "accept"
+    target: str
+
+
+class Amend(_Strict):
+    """The finding is right but for these fields."""
+
+    kind: Literal["amend"] = "amend"
+    target: str
+    to: Amendment
+
+
+class Reread(_Strict):
+    """What was really said in a finding's phrase or in a line, typed, and understood anew."""
+
+    kind: Literal["reread"] = "reread"
+    target: str
+    said: str = Field(min_length=1)
+
+
+class Strike(_Strict):
+    """The finding is no finding."""
+
+    kind: Literal["strike"] = "strike"
+    target: str
+
+
+class Merge(_Strict):
+    """The finding is one that was spoken of before: a mention of `into`."""
+
+    kind: Literal["merge"] = "merge"
+    target: str
+    into: str
+
+
+class Split(_Strict):
+    """The finding is several: itself with the first amendment, and a new one for each other."""
+
+    kind: Literal["split"] = "split"
+    target: str
+    into: list[Amendment] = Field(min_length=2)
+
+
+class Add(_Strict):
+    """A flaw that was missed, at a time in seconds; `finding` names part and defect at least."""
+
+    kind: Literal["add"] = "add"
+    at_s: float = Field(ge=0)
+    finding: Amendment
+
+
+class NotAudible(_Strict):
+    """Nobody can say what was said in the line; of a finding: in its line, and it is struck."""
+
+    kind: Literal["not_audible"] = "not_audible"
+    target: str
+
+
+class Undo(_Strict):
+    """Takes back a decision by its number in the journal; without one, the last that stands."""
+
+    kind: Literal["undo"] = "undo"
+    number: int | None = None
+
+
+Decision = Annotated[
+    Accept | Amend | Reread | Strike | Merge | Split | Add | NotAudible | Undo,
+    Field(discriminator="kind"),
+]
+_DECISION: TypeAdapter[Decision] = TypeAdapter(Decision)
+
+
+def read_decisions(text: str, name: str) -> list[Decision]:
+    """Decisions from JSON lines; empty lines are passed over.
+
+    Raises ReviewError with the number of the first line that holds none.
+    """
+    decisions: list[Decision] = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip():
+            continue
+        try:
+            decisions.append(_DECISION.validate_json(line))
+        except ValidationError as error:
+            first = error.errors()[0]
+            where = ".".join(str(step) for step in first["loc"][1:])
+            said = f"{where}: {first['msg']}" if where else first["msg"]
+            raise ReviewError(f"{name}: line {number}: {said}") from error
+    return decisions
+
+
+def changes_by(
+    record: Record, decision: Decision, choices: Choices, understand_text: UnderstandText
+) -> list[Change]:
+    """What a decision changes in the record; the journal knows what an undo does.
+
+    Raises ReviewError where the decision does not fit: a target that is not there, an id that the
+    lexicon lacks, words in which no flaw is understood.
+    """
+    changes: list[Change] = []
+    match decision:
+        case Accept(target=target):
+            changes = [_accepted(_item(record, target))]
+        case Amend(target=target, to=to):
+            finding = _finding(record, target)
+            changes = [changed(finding, _amended(finding, to, choices))]
+        case Reread(target=target, said=said):
+            statements = understand_text(said)
+            changes = _reread(record, _item(record, target), said, statements, choices)
+        case Strike(target=target):
+            finding = _finding(record, target)
+            changes = [changed(finding, _settled(finding, "struck"))]
+        case Merge(target=target, into=into):
+            changes = _merged(_finding(record, target), _finding(record, into))
+        case Split(target=target, into=parts):
+            changes = _split(record, _finding(record, target), parts, choices)
+        case Add(at_s=at_s, finding=to):
+            changes = [made(_added(record, at_s, to, choices))]
+        case NotAudible(target=target):
+            changes = _not_audible(record, _item(record, target))
+    return [*changes, *_no_longer_unmentioned(record, changes)]
+
+
+def _accepted(item: Finding | Line) -> Change:
+    if isinstance(item, Line):
+        return changed(item, with_fields(item, reviewed="no_finding"))
+    status: FindingStatus = "amended" if item.status == "amended" else "confirmed"
+    return changed(item, _settled(item, status))
+
+
+def _settled(finding: Finding, status: FindingStatus, **fields: Any) -> Finding:
+    return with_fields(finding, status=status, flags=[], **fields)
+
+
+def _amended(finding: Finding, to: Amendment, choices: Choices) -> Finding:
+    """The finding with the fields set anew and what follows: bases, default grade, caution."""
+    fields = to.model_dump()
+    if fields.get("part") not in (None, _OTHER_PART, *choices.parts):
+        raise ReviewError(f"'{to.part}' is no part of the lexicon")
+    if fields.get("defect") not in (None, *choices.defects):
+        raise ReviewError(f"'{to.defect}' is no defect of the lexicon")
+    if "side" in fields:
+        fields["side_basis"] = "spoken" if to.side else None
+    if "severity" in fields:
+        fields["severity_basis"] = "spoken"
+    elif "defect" in fields and finding.severity_basis == "default":
+        fields["severity"] = None if to.defect in choices.ungraded else _DEFAULT_GRADE
+    if {"part", "defect"} & fields.keys():
+        part, defect = fields.get("part", finding.part), fields.get("defect", finding.defect)
+        fields["caution"] = choices.caution(part, defect)
+    return _settled(finding, "amended", **fields)
+
+
+def _reread(
+    record: Record,
+    item: Finding | Line,
+    said: str,
+    statements: Sequence[Statement],
+    choices: Choices,
+) -> list[Change]:
+    """The first flaw understood takes a finding's place; the others, and a line's, are new."""
+    stated = [_stated(statement, choices) for statement in statements]
+    fresh: dict[str, Any]
+    if isinstance(item, Line):
+        fresh = {"line_id": item.id, "heard": item.text}
+        changes = [changed(item, with_fields(item, reviewed="reread", said=said))]
+    else:
+        if not stated:
+            raise ReviewError(f"no flaw is understood in '{said}'")
+        fresh = {"line_id": item.line_id, "heard": item.heard}
+        changes = [changed(item, _settled(item, "amended", **stated.pop(0)))]
+    for key, fields in zip(_free_ids(record), stated, strict=False):
+        new = Finding(
+            id=key,
+            start_s=item.start_s,
+            end_s=item.end_s,
+            confidence=1.0,
+            status="confirmed",
+            **fresh,
+            **fields,
+        )
+        changes.append(made(new))
+    return changes
+
+
+def _stated(statement: Statement, choices: Choices) -> dict[str, Any]:
+    return {
+        **statement.place.model_dump(),
+        "defect": statement.defect,
+        "severity": statement.severity,
+        "severity_basis": statement.severity_basis,
+        "count": statement.count,
+        "size_mm": statement.size_mm,
+        "area_pct": statement.area_pct,
+        "read_as": statement.read_as,
+        "caution": choices.caution(statement.place.part, statement.defect),
+    }
+
+
+def _merged(finding: Finding, into: Finding) -> list[Change]:
+    if finding.id == into.id or into.status == "struck":
+        raise ReviewError(f"{finding.id} cannot be a repeat of {into.id}")
+    own = Mention(start_s=finding.start_s, end_s=finding.end_s, heard=finding.heard)
+    mentions = sorted([*into.mentions, own, *finding.mentions], key=lambda said: said.start_s)
+    whole = with_fields(into, mentions=[mention.model_dump() for mention in mentions])
+    struck = _settled(finding, "struck", merged_into=into.id)
+    return [changed(into, whole), changed(finding, struck)]
+
+
+def _split(
+    record: Record, finding: Finding, parts: Sequence[Amendment], choices: Choices
+) -> list[Change]:
+    first, *others = (_amended(finding, part, choices) for part in parts)
+    fresh = zip(_free_ids(record), others, strict=False)
+    return [
+        changed(finding, first),
+        *(made(with_fields(new, id=key, status="confirmed")) for key, new in fresh),
+    ]
+
+
+def _added(record: Record, at_s: float, to: Amendment, choices: Choices) -> Finding:
+    if not (to.part and to.defect):
+        raise ReviewError("a finding that is added needs a part and a defect")
+    line = next((line for line in record.lines if line.start_s <= at_s < line.end_s), None)
+    blank = Finding(
+        id=next(_free_ids(record)),
+        part=to.part,
+        defect=to.defect,
+        start_s=at_s,
+        end_s=line.end_s if line else at_s,
+        heard=line.text if line else "",
+        read_as=line.text if line else "",
+        confidence=1.0,
+        line_id=line.id if line else None,
+    )
+    return with_fields(_amended(blank, to, choices), status="confirmed")
+
+
+def _not_audible(record: Record, item: Finding | Line) -> list[Change]:
+    line_id = item.id if isinstance(item, Line) else item.line_id
+    lines = [line for line in record.lines if line.id == line_id]
+    changes = [changed(line, with_fields(line, reviewed="not_audible")) for line in lines]
+    if isinstance(item, Finding):
+        changes.append(changed(item, _settled(item, "struck")))
+    return changes
+
+
+def _no_longer_unmentioned(record: Record, changes: Sequence[Change]) -> list[Change]:
+    spoken_of = {(change.after or {}).get("part") for change in changes}
+    left = [part for part in record.unmentioned if part not in spoken_of]
+    if left == record.unmentioned:
+        return []
+    before, after = {"unmentioned": record.unmentioned}, {"unmentioned": left}
+    return [Change(of="record", before=before, after=after)]
+
+
+def _free_ids(record: Record) -> Iterator[str]:
+    """The numbers after the highest one given: F013, F014, ..."""
+    numbers = [int(found[1]) for f in record.findings if (found := _NUMBERED.fullmatch(f.id))]
+    return (f"F{number:03}" for number in count(max(numbers, default=0) + 1))
+
+
+def _item(record: Record, target: str) -> Finding | Line:
+    items: list[Finding | Line] = [*record.findings, *record.lines]
+    found = next((item for item in items if item.id == target), None)
+    if found is None:
+        raise ReviewError(f"there is no finding or line '{target}' in the record")
+    if merged_into := getattr(found, "merged_into", None):
+        raise ReviewError(f"{target} is a mention of {merged_into}; take that back first")
+    return found
+
+
+def _finding(record: Record, target: str) -> Finding:
+    item = _item(record, target)
+    if isinstance(item, Line):
+        raise ReviewError(f"'{target}' is a line; this decision is about a finding")
+    return item

@@ -1,0 +1,197 @@
+"""A reviewer's sitting at one findings file: each decision is on disk before the next is asked.
+
+Order of writing: the first record once, the journal, the findings file. Whenever the program is
+killed in between, the next sitting finds a journal that is at most ahead of the findings file, and
+brings the file up to it.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+from pydantic import ValidationError
+
+from pipeline.errors import ReviewError
+from pipeline.models import Record
+from pipeline.record import read_record, write_record
+from pipeline.review.changes import Change, apply
+from pipeline.review.choices import Choices
+from pipeline.review.decisions import Decision, UnderstandText, Undo, changes_by, read_decisions
+from pipeline.review.journal import Entry, Files, Journal, append, read_journal, replay, standing
+
+Now = Callable[[], datetime]
+
+
+def utc_now() -> datetime:
+    """The time of day in UTC, to the second."""
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+@dataclass
+class Sitting:
+    """The state of an open review: `record` and `journal` are always what is on disk."""
+
+    files: Files
+    record: Record
+    journal: Journal
+    who: str
+    choices: Choices
+    understand_text: UnderstandText
+    now: Now = utc_now
+
+    def decide(self, *decisions: Decision) -> list[Entry]:
+        """Makes decisions, all or none, and saves them.
+
+        Raises ReviewError where one does not fit or cannot be saved; nothing has changed then.
+        Raises RecordError where only the findings file cannot be written; the next sitting does it.
+        """
+        record, entries = self.record, list(self.journal.entries)
+        for decision in decisions:
+            entry = self._entry(record, entries, decision)
+            record = apply(record, entry.changes)
+            entries.append(entry)
+        new = entries[len(self.journal.entries) :]
+        if not new:
+            return []
+        if not self.journal.entries:
+            write_record(self.record, self.files.first)
+        self.journal = append(self.files.journal, self.journal, new)
+        self.record = record
+        write_record(self.record, self.files.findings)
+        return new
+
+    def _entry(self, record: Record, entries: Sequence[Entry], decision: Decision) -> Entry:
+        if isinstance(decision, Undo):
+            undone = _to_undo(entries, decision)
+            decision = Undo(number=undone.number)
+            changes = [change.reverse for change in reversed(undone.changes)]
+        else:
+            changes = self._changes(record, decision)
+        return Entry(
+            number=len(entries) + 1, by=self.who, at=self.now(), decision=decision, changes=changes
+        )
+
+    def _changes(self, record: Record, decision: Decision) -> list[Change]:
+        try:
+            return changes_by(record, decision, self.choices, self.understand_text)
+        except ValidationError as error:
+            first = error.errors()[0]
+            where = ".".join(str(step) for step in first["loc"])
+            raise ReviewError(f"{where}: {first['msg']}") from error
+
+
+@contextmanager
+def open_sitting(
+    path: Path,
+    *,
+    who: str,
+    choices: Choices,
+    understand_text: UnderstandText,
+    now: Now = utc_now,
+) -> Iterator[Sitting]:
+    """Opens a findings file (or the one in a folder) for decisions, for this sitting alone.
+
+    Raises ReviewError where another sitting has it open or where findings and journal do not
+    belong together, RecordError where the findings file cannot be read or written.
+    """
+    files = Files.beside(path)
+    read_record(files.findings)  # before the lock, which would leave its file in a wrong folder
+    lock = FileLock(files.lock)
+    try:
+        lock.acquire(timeout=0)
+    except Timeout as error:
+        raise ReviewError(
+            f"{files.findings}: another review of it is open; finish that one first"
+        ) from error
+    except OSError as error:
+        raise ReviewError(f"{files.lock}: cannot be made: {error.strerror or error}") from error
+    try:
+        on_disk, journal = read_record(files.findings), read_journal(files.journal)
+        record = _brought_up(files, on_disk, journal)
+        if record is not on_disk:
+            write_record(record, files.findings)
+        yield Sitting(files, record, journal, who, choices, understand_text, now)
+    finally:
+        lock.release()
+
+
+def current_record(path: Path) -> Record:
+    """The record with every saved decision, read without opening a sitting.
+
+    Raises RecordError and ReviewError as `open_sitting` does.
+    """
+    files = Files.beside(path)
+    return _brought_up(files, read_record(files.findings), read_journal(files.journal))
+
+
+def apply_decisions_file(
+    path: Path,
+    decisions_path: Path,
+    *,
+    who: str,
+    choices: Choices,
+    understand_text: UnderstandText,
+    now: Now = utc_now,
+) -> list[Entry]:
+    """Makes every decision of a JSON-lines file, all or none.
+
+    Raises ReviewError, with the line where one is at fault, and RecordError.
+    """
+    try:
+        text = decisions_path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ReviewError(f"{decisions_path}: cannot be read: {error}") from error
+    decisions = read_decisions(text, str(decisions_path))
+    with open_sitting(
+        path, who=who, choices=choices, understand_text=understand_text, now=now
+    ) as sitting:
+        return sitting.decide(*decisions)
+
+
+def history(path: Path) -> Journal:
+    """The decisions made so far. Raises ReviewError where the journal cannot be read."""
+    return read_journal(Files.beside(path).journal)
+
+
+def _to_undo(entries: Sequence[Entry], undo: Undo) -> Entry:
+    stand = standing(entries)
+    if not stand:
+        raise ReviewError("there is no decision to take back")
+    if undo.number is None:
+        return stand[-1]
+    found = next((entry for entry in stand if entry.number == undo.number), None)
+    if found is None:
+        raise ReviewError(f"decision {undo.number} does not stand, so it cannot be taken back")
+    return found
+
+
+def _brought_up(files: Files, on_disk: Record, journal: Journal) -> Record:
+    """The record on disk with the decisions that a crash kept out of it."""
+    if not journal.entries:
+        return on_disk
+    first = read_record(files.first)
+    states = list(_states(first, journal.entries))
+    for made in reversed(range(len(states))):
+        if _settled_part(states[made]) == _settled_part(on_disk):
+            missing = journal.entries[made:]
+            return replay(on_disk, missing) if missing else on_disk
+    raise ReviewError(
+        f"{files.findings}: is not what its journal leads to, so it was made anew or edited; "
+        f"move {files.journal.name} and {files.first.name} away to start a new review"
+    )
+
+
+def _states(first: Record, entries: Iterable[Entry]) -> Iterator[Record]:
+    yield first
+    for entry in entries:
+        first = apply(first, entry.changes)
+        yield first
+
+
+def _settled_part(record: Record) -> object:
+    """What decisions are about; a still is added by a hand-over, whenever that is made."""
+    findings = [finding.model_copy(update={"still": None}) for finding in record.findings]
+    return record.source, findings, record.lines, record.unmentioned

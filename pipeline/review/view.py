@@ -1,0 +1,115 @@
+"""A question as the reviewer sees it, at 80 columns, or hears it read out. Pure.
+
+Whatever stems from a recording passes through `wording.plain`: no text acts on the terminal.
+"""
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from rich.text import Text
+
+from pipeline.models import Finding, Line
+from pipeline.review.journal import Entry
+from pipeline.review.questions import Question, is_doubtful
+from pipeline.times import clock
+from pipeline.wording import grade_word, plain, sentence, title
+
+_NOTHING_HEARD = "(no words were heard here)"
+_INDENT = " " * 9
+
+
+def question_text(question: Question, left: int) -> Text:
+    """A question for the eye: what was read, the line among its neighbours, why, other readings."""
+    text = Text()
+    text.append(f"\n{'─' * 4} {left} left {'─' * 4} {question.target} at {clock(question.at_s)}\n")
+    for line in (question.line_before, question.line, question.line_after):
+        if line is not None:
+            is_asked = line is question.line
+            text.append("  > " if is_asked else "    ", style="bold")
+            text.append(f"{clock(line.start_s):>5}", style="cyan")
+            text.append("  ")
+            text.append(_spoken(line, "[{}?]"), style="" if is_asked else "dim")
+            text.append("\n")
+    text.append(f"\n{_INDENT}")
+    text.append(_stated(question), style="bold")
+    for detail in _details(question):
+        text.append(f"\n{_INDENT}{detail}")
+    for reason in question.reasons:
+        text.append(f"\n{_INDENT}{reason}", style="yellow")
+    for number, reading in enumerate(_readings(question), start=1):
+        text.append(f"\n{number:>7}  ", style="bold cyan")
+        text.append(f"or {reading}")
+    return text
+
+
+def question_words(question: Question, left: int) -> Text:
+    """A question for the ear: every part of it named, one a line, nothing told by signs alone."""
+    what = "Finding" if question.finding else "Line"
+    rows = [f"\n{left} left. {what} {question.target} at {clock(question.at_s)}."]
+    rows.append(_stated(question) + ".")
+    rows += [f"{detail}." for detail in _details(question)]
+    rows += [f"Why it is asked: {reason}" for reason in question.reasons]
+    for name, line in (
+        ("Line before", question.line_before),
+        ("Line", question.line),
+        ("Line after", question.line_after),
+    ):
+        if line is not None:
+            rows.append(f"{name}, {clock(line.start_s)}: {_spoken(line, '{} (doubtful)')}")
+    readings = enumerate(_readings(question), start=1)
+    rows += [f"Other reading {number}: {reading}." for number, reading in readings]
+    return Text("\n".join(rows))
+
+
+def entry_text(entry: Entry) -> str:
+    """A decision of the journal in one line."""
+    decision = entry.decision.model_dump(mode="json", exclude={"kind"})
+    told = ", ".join(f"{key} {value}" for key, value in decision.items() if value is not None)
+    kind = entry.decision.kind.replace("_", " ")
+    return plain(f"{entry.number}. {entry.at:%Y-%m-%d %H:%M} {entry.by}: {kind} {told}")
+
+
+def _stated(question: Question) -> str:
+    if question.finding is None:
+        return "Does this line speak of a flaw?"
+    settled = {"confirmed": "", "amended": "", "struck": " (struck)"}
+    return sentence(question.finding) + settled.get(question.finding.status, "")
+
+
+def _details(question: Question) -> Iterator[str]:
+    finding = question.finding
+    if finding is None:
+        return
+    if plain(finding.read_as).lower() != plain(finding.heard).lower():
+        yield f'Read as "{plain(finding.read_as)}", heard "{plain(finding.heard)}"'
+    grade = "No grade" if finding.severity is None else _grade(finding)
+    side = " Side taken from the walk." if finding.side_basis == "inferred" else ""
+    yield f"{grade}.{side}".removesuffix(".")
+    if finding.caution:
+        yield f"Caution: {plain(finding.caution)}".removesuffix(".")
+
+
+def _grade(finding: Finding) -> str:
+    basis = {"spoken": "as said", "area": "by its area", "default": "none was said"}
+    word = grade_word(finding.severity)
+    return f"Grade {finding.severity}, {word}, {basis[finding.severity_basis]}"
+
+
+def _readings(question: Question) -> Iterator[str]:
+    if question.finding is None:
+        return
+    for reading in question.readings:
+        other = question.finding.model_copy(update={"part": reading.part, "defect": reading.defect})
+        yield f'{title(other)}, from "{plain(reading.text)}"'
+
+
+def _spoken(line: Line, mark: str) -> str:
+    """A line's words with each run of doubtful ones marked."""
+    if not line.words:
+        return plain(line.text) or _NOTHING_HEARD
+    runs = groupby(line.words, key=is_doubtful)
+    return " ".join(
+        mark.format(text) if doubtful else text
+        for doubtful, words in runs
+        if (text := plain(" ".join(word.text for word in words)))
+    )

@@ -1,0 +1,228 @@
+"""Spoken numbers, sizes and areas: "an inch and a half", "two or three", "size of a dime".
+
+Whole numbers in words are read by text2num; fractions, ranges and the units of the trade here.
+Sizes are in millimetres, areas in percent; of a range the larger end is taken.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from spacy.language import Language
+from spacy.tokens import Doc
+from text_to_num import text2num
+
+from pipeline.understand.terms import Item
+
+# Millimetres in each unit. The inch is 25.4 mm exactly (yard and pound agreement of 1 July 1959,
+# NIST SP 811 App. B); foot, yard and mil follow from it.
+UNITS_MM = {
+    "inch": 25.4, "inches": 25.4, "in": 25.4, '"': 25.4, "foot": 304.8, "feet": 304.8, "ft": 304.8,
+    "yard": 914.4, "yards": 914.4, "mil": 0.0254, "mils": 0.0254, "thou": 0.0254,
+    "mm": 1.0, "millimeter": 1.0, "millimeters": 1.0, "millimetre": 1.0, "millimetres": 1.0,
+    "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0, "centimetre": 10.0,
+    "centimetres": 10.0,
+}  # fmt: skip
+_FRACTIONS = {
+    "half": 1 / 2, "halves": 1 / 2, "third": 1 / 3, "thirds": 1 / 3, "quarter": 1 / 4,
+    "quarters": 1 / 4, "fourth": 1 / 4, "fifth": 1 / 5, "fifths": 1 / 5, "eighth": 1 / 8,
+    "eighths": 1 / 8, "tenth": 1 / 10, "tenths": 1 / 10, "sixteenth": 1 / 16, "sixteenths": 1 / 16,
+    "thirty second": 1 / 32, "thirty seconds": 1 / 32,
+}  # fmt: skip
+_ONES = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
+    "sixteen seventeen eighteen nineteen"
+).split()
+_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+NUMBER_WORDS = frozenset([*_ONES, *_TENS, "hundred", "thousand"])
+
+_NUM = rf"(?:\d+(?:[.,]\d+)*(?:/\d+)?|(?:{'|'.join(sorted(NUMBER_WORDS, key=len, reverse=True))}))"
+_FRACTION = rf"(?:{'|'.join(sorted(_FRACTIONS, key=len, reverse=True))})"
+# A quantity: "two and a half", "three quarters", "half a", "1 1/2", "couple of", "a", "point five".
+_QUANTITY = (
+    rf"(?:(?:{_NUM}(?: and)? )*{_NUM}(?: point {_NUM})?(?: and (?:a |an |one )?{_FRACTION})?"
+    rf"(?: {_FRACTION})?(?: of)?(?: an?)?"
+    rf"|(?:a |an |one )?{_FRACTION}(?: of)?(?: an?)?|(?:a )?couple(?: of)?|(?:a )?pair of"
+    rf"|an?|point {_NUM})"
+)
+_UNIT = rf"(?:{'|'.join(re.escape(u) for u in sorted(UNITS_MM, key=len, reverse=True))})"
+_RANGE = r"(?: or so)? (?:or|to|by|and|maybe|-|–)(?: maybe| about)? "
+_SIZE = re.compile(
+    rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?:(?P<high>{_QUANTITY}) )?(?P<unit>{_UNIT})(?!\S)"
+    rf"(?: and (?:a |an )?(?P<tail>(?:{_NUM} )?{_FRACTION})(?!\S))?"
+)
+_PERCENT = re.compile(
+    rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?P<high>{_QUANTITY}) (?:percent|per cent|%)(?!\S)"
+)
+_SHARE = re.compile(
+    rf"(?<!\S)(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION})) (?:of )?(?:the|it|its|that|this|each)(?!\S)"
+)
+_COUNT = re.compile(
+    rf"(?<!\S)(?:(?:(?P<low>{_NUM}) (?:or|to|maybe) (?:maybe )?)?(?P<high>(?:{_NUM} )*{_NUM})"
+    rf"|(?P<pair>(?:a )?couple(?: of)?|(?:a )?pair of|two))(?!\S)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """An amount in a sentence's words: what it is, its value, and where (word indexes)."""
+
+    role: str
+    value: float
+    start: int
+    end: int
+
+
+def number(text: str) -> float | None:
+    """The value of a spoken or written number, fraction or mixed number; None where it is none.
+
+    >>> number("two and a quarter"), number("three quarters"), number("1/16"), number("a couple of")
+    (2.25, 0.75, 0.0625, 2.0)
+    """
+    text = re.sub(r"(?: of)?(?: an?)?$", "", text.strip()) or text.strip()
+    if text in ("a", "an"):
+        return 1.0
+    if text in ("a couple", "couple", "a pair", "pair"):
+        return 2.0
+    mixed = re.fullmatch(rf"(?P<whole>.+?) and (?:a |an |one )?(?P<part>{_FRACTION})", text)
+    if mixed and (whole := number(mixed["whole"])) is not None:
+        return whole + _FRACTIONS[mixed["part"]]
+    parts = re.fullmatch(rf"(?:(?P<many>.+?) )?(?P<part>{_FRACTION})", text)
+    if parts:
+        many = 1.0 if parts["many"] is None else number(parts["many"])
+        return None if many is None else many * _FRACTIONS[parts["part"]]
+    point = re.fullmatch(r"(?:(?P<whole>.+?) )?point (?P<digit>.+)", text)
+    if point:
+        whole, digit = number(point["whole"] or "0"), number(point["digit"])
+        return None if whole is None or digit is None else whole + digit / 10 ** len(f"{digit:.0f}")
+    digits = re.fullmatch(r"(?:(\d+) )?(\d+)/(\d+)", text)
+    if digits and int(digits[3]):
+        return int(digits[1] or 0) + int(digits[2]) / int(digits[3])
+    if re.fullmatch(r"\d+(?:,\d{3})*(?:\.\d+)?", text):
+        return float(text.replace(",", ""))
+    try:
+        return float(text2num(text, "en"))
+    except ValueError:
+        return None
+
+
+def find_sizes(words: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
+    """Lengths in millimetres: numbers with units, and things used as a measure."""
+    text = " ".join(words)
+    found = []
+    for match in _SIZE.finditer(text):
+        if match["unit"] == "in" and not re.search(r"\d$", (match["high"] or "").strip()):
+            continue
+        if match["unit"] == '"' and match["high"] is None:
+            continue
+        ends = [number(match[name]) for name in ("low", "high") if match[name]]
+        values = [value for value in ends if value is not None] or [1.0]
+        tail = number(match["tail"]) or 0.0 if match["tail"] else 0.0
+        unit_mm = UNITS_MM[match["unit"]]
+        found.append(_at(text, match, "size", (max(values) + tail) * unit_mm))
+    if sizes_mm:
+        for match in _things(tuple(sizes_mm)).finditer(text):
+            name = match["thing"] or match["sized"] or match["bare"]
+            found.append(_at(text, match, "size", sizes_mm[name.removesuffix("s")]
+                             if name not in sizes_mm else sizes_mm[name]))  # fmt: skip
+    return found
+
+
+def find_areas(words: Sequence[str]) -> list[Found]:
+    """Areas in percent: "about ten percent of", "half of the"."""
+    text = " ".join(words)
+    found = []
+    for match in _PERCENT.finditer(text):
+        ends = [number(match[name]) for name in ("low", "high") if match[name]]
+        values = [value for value in ends if value is not None and value <= 100]
+        if values:
+            found.append(_at(text, match, "area", max(values)))
+    for match in _SHARE.finditer(text):
+        share = number(match["share"])
+        if share is not None and share <= 1:
+            found.append(_at(text, match, "area", share * 100))
+    return found
+
+
+def find_counts(words: Sequence[str]) -> list[Found]:
+    """Whole numbers, written or spoken, with "a couple" and ranges."""
+    text = " ".join(words)
+    found = []
+    for match in _COUNT.finditer(text):
+        value = number(match["pair"] or match["high"])
+        if value is not None and value == int(value):
+            low = number(match["low"]) if match["low"] else None
+            found.append(_at(text, match, "number", max(value, low or 0.0)))
+    return found
+
+
+_THINGS: dict[tuple[str, ...], re.Pattern[str]] = {}
+
+
+def _things(names: tuple[str, ...]) -> re.Pattern[str]:
+    """The pattern of "size of a dime", "dime sized", "no bigger than a golf ball"."""
+    if names not in _THINGS:
+        thing = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
+        lead = r"(?:size of|sized? like|as (?:big|large|long|wide) as|about like|bigger than"
+        lead += r"|larger than|longer than|smaller than|wider than|(?:big|large|long) as|no more than)"
+        _THINGS[names] = re.compile(
+            rf"(?<!\S)(?:{lead} (?:(?:about|maybe|roughly) )?(?:a |an |your |my )?(?P<thing>(?:{thing}))s?"
+            rf"|(?P<sized>(?:{thing})) (?:sized?|shaped)"
+            rf"|(?:about|maybe|roughly) (?:a )(?P<bare>(?:{thing})))(?!\S)"
+        )
+    return _THINGS[names]
+
+
+def _at(text: str, match: re.Match[str], role: str, value: float) -> Found:
+    start = text.count(" ", 0, match.start())
+    return Found(role, round(value, 4), start, start + match[0].count(" ") + 1)
+
+
+@Language.component("amounts", requires=["doc._.items"], assigns=["doc._.items"])
+def amounts(doc: Doc) -> Doc:
+    """Joins the words of each amount to one item of role `size`, `area` or `number`."""
+    sizes_mm = doc._.lexicon.sizes_mm
+    doc._.items = [_joined(row, sizes_mm) for row in doc._.items]
+    return doc
+
+
+def _joined(row: list[Item], sizes_mm: dict[str, float]) -> list[Item]:
+    words = [item.text.replace(" ", "_") for item in row]
+    if not any(map(_may_count, words)) and not any(w in UNITS_MM or w in sizes_mm for w in words):
+        return row
+    taken: set[int] = set()
+    replacement: dict[int, Item] = {}
+    for found in [*find_sizes(words, sizes_mm), *find_areas(words), *find_counts(words)]:
+        span = range(found.start, found.end)
+        solid = any(row[i].role in ("part", "defect", "side", "position") for i in span)
+        if solid or not taken.isdisjoint(span) or _is_pronoun(words, found):
+            continue
+        taken.update(span)
+        first, last = row[found.start], row[found.end - 1]
+        replacement[found.start] = Item(
+            found.role, repr(found.value), first.start, last.end, " ".join(i.text for i in row[found.start:found.end])
+        )  # fmt: skip
+    joined: list[Item] = []
+    for index, item in enumerate(row):
+        if index in replacement:
+            joined.append(replacement[index])
+        elif index not in taken:
+            joined.append(item)
+    return joined
+
+
+def _may_count(word: str) -> bool:
+    return word in NUMBER_WORDS or word in _FRACTIONS or word[0].isdigit() or word in ("couple", "pair")
+
+
+def _is_pronoun(words: Sequence[str], found: Found) -> bool:
+    """Whether "one" stands for a thing ("this one", "the left one"), not for a number."""
+    if words[found.start : found.end] != ["one"]:
+        return False
+    before = words[found.start - 1] if found.start else ""
+    after = words[found.end] if found.end < len(words) else ""
+    return before in (
+        "this", "that", "the", "other", "left", "right", "front", "rear", "which", "each", "every",
+        "any", "no", "another", "same", "bottom", "top", "first", "second", "last", "next", "big",
+        "little", "small",
+    ) or after in ("on", "of", "in", "is", "has", "here", "there", "thing", "more", "other", "that")  # fmt: skip

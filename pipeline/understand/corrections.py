@@ -1,0 +1,56 @@
+"""Self-corrections: "on the left, sorry, right side" withdraws what the speaker took back."""
+
+from dataclasses import replace
+
+from spacy.language import Language
+from spacy.tokens import Doc
+
+from pipeline.understand.phrasing import PhraseSet, flat_words
+from pipeline.understand.talk import CORRECTIONS, words
+from pipeline.understand.terms import Item
+
+_CUES = PhraseSet(CORRECTIONS)
+_REACH_BACK = 8
+_REACH_FORWARD = 6
+# These correct only when set off by a mark before them: "no" and "rather" have other uses.
+_NEED_MARK = words("no rather actually wait again")
+_CORRECTABLE = frozenset(("side", "position", "part", "defect", "size", "number", "qualifier", "area"))
+_MARKS = words(", . ; : - … —")
+_WITHDRAWN = "~"
+
+
+@Language.component("corrections", requires=["doc._.items"], assigns=["doc._.items"])
+def corrections(doc: Doc) -> Doc:
+    """Turns each withdrawn item into a word that means nothing."""
+    for row in doc._.items:
+        flat, owner = flat_words(row)
+        for start, end in _CUES.find(flat):
+            cue_first, cue_last = owner[start], owner[end - 1]
+            single = end - start == 1
+            if single and flat[start] in _NEED_MARK and not _marked(row, cue_first):
+                continue
+            _withdraw(row, cue_first, cue_last)
+    return doc
+
+
+def _marked(row: list[Item], index: int) -> bool:
+    return index > 0 and row[index - 1].is_word(_MARKS)
+
+
+def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> None:
+    """Withdraws what stands before the cue and is said anew right after it."""
+    anew: list[str] = []
+    for item in row[cue_last + 1 : cue_last + 1 + _REACH_FORWARD]:
+        if item.role in _CORRECTABLE:
+            anew.append(item.role)
+        elif anew:
+            break
+    if not anew:
+        return
+    wanted = set(anew)
+    for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):
+        if row[index].role in wanted:
+            wanted.discard(row[index].role)
+            row[index] = replace(row[index], role="word", id=_WITHDRAWN)
+        if not wanted:
+            return

@@ -1,0 +1,96 @@
+"""What is denied, doubted, only imagined, or excepted from a denial.
+
+    doc._.items ─► doc._.mood: for each sentence, one `Mood` an item
+"""
+
+from enum import IntFlag
+
+from spacy.language import Language
+from spacy.tokens import Doc
+
+from pipeline.understand.phrasing import PhraseSet, flat_words
+from pipeline.understand.talk import (
+    EXCEPTIONS,
+    HEDGES,
+    NEGATION_ENDS,
+    NEGATION_PHRASES,
+    NEGATIONS,
+    NO_DENIAL,
+    SUBJECT_STARTS,
+    UNREAL,
+    words,
+)
+from pipeline.understand.terms import Item
+
+
+class Mood(IntFlag):
+    """How an item is meant."""
+
+    PLAIN = 0
+    DENIED = 1
+    DOUBTED = 2
+    IMAGINED = 4
+    EXCEPTED = 8
+
+
+_DENIALS = PhraseSet(NEGATIONS | NEGATION_PHRASES | NO_DENIAL)
+_HEDGES = PhraseSet(HEDGES)
+_UNREAL = PhraseSet(UNREAL)
+_EXCEPTIONS = PhraseSet(EXCEPTIONS)
+_HARD_ENDS = words(". ; but though although however")
+_FRESH_STARTS = ("qualifier", "number", "size")
+
+
+@Language.component("mood", requires=["doc._.items"], assigns=["doc._.mood"])
+def mood(doc: Doc) -> Doc:
+    """Marks every item of every sentence."""
+    doc._.mood = [_moods(row) for row in doc._.items]
+    return doc
+
+
+def _moods(row: list[Item]) -> list[Mood]:
+    moods = [Mood.PLAIN] * len(row)
+    flat, owner = flat_words(row)
+    for start, end in _DENIALS.find(flat):
+        if " ".join(flat[start:end]) not in NO_DENIAL:
+            _mark(moods, owner[end - 1] + 1, _denial_end(row, owner[end - 1] + 1), Mood.DENIED)
+    for start, end in _UNREAL.find(flat):
+        first = owner[end - 1] + 1
+        _mark(moods, first, _clause_end(row, first), Mood.IMAGINED)
+    for start, _ in _HEDGES.find(flat):
+        first = owner[start]
+        _mark(moods, first, _clause_end(row, first), Mood.DOUBTED)
+    for _, end in _EXCEPTIONS.find(flat):
+        first = owner[end - 1] + 1
+        stop = _clause_end(row, first)
+        for index in range(first, stop):
+            moods[index] = (moods[index] & ~Mood.DENIED) | Mood.EXCEPTED
+    return moods
+
+
+def _mark(moods: list[Mood], start: int, stop: int, mark: Mood) -> None:
+    for index in range(start, stop):
+        moods[index] |= mark
+
+
+def _denial_end(row: list[Item], start: int) -> int:
+    """Where a denial stops: at "but", at a new clause, or where a list turns to a fresh flaw."""
+    for index in range(start, len(row)):
+        item = row[index]
+        if item.is_word(NEGATION_ENDS) or item.text in NEGATION_ENDS:
+            return index
+        joins = item.is_word(("and", ",", "or"))
+        if joins and index + 1 < len(row) and index > start:
+            after = row[index + 1]
+            if after.is_word(("and", "or", "but")) and index + 2 < len(row):
+                after = row[index + 2]
+            if item.id != "or" and (after.role in _FRESH_STARTS or after.is_word(SUBJECT_STARTS)):
+                return index
+    return len(row)
+
+
+def _clause_end(row: list[Item], start: int) -> int:
+    for index in range(start, len(row)):
+        if row[index].is_word(_HARD_ENDS) or (row[index].is_word((",",)) and index > start):
+            return index
+    return len(row)

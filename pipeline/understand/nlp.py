@@ -1,0 +1,46 @@
+"""The spaCy pipeline of our own components, in the order in which the talk is read."""
+
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
+
+import spacy
+from spacy.language import Language
+from spacy.tokens import Doc
+
+# Imported so that each registers its component.
+from pipeline.understand import amounts, corrections, mood, places, statements, terms, tokens
+
+COMPONENTS = ("sentences", "terms", "amounts", "corrections", "places", "mood", "statements")
+_REGISTERS = (tokens, terms, amounts, corrections, places, mood, statements)
+
+
+@lru_cache(maxsize=8)
+def pipeline(kind: str, extra: Path | None) -> Language:
+    """The assembled components for a kind of machine and a shop's own words.
+
+    Raises LexiconError as `lexicon.load` does.
+    """
+    nlp = spacy.blank("en")
+    for name in COMPONENTS:
+        config = {"kind": kind, "extra": str(extra) if extra else None} if name == "terms" else {}
+        nlp.add_pipe(name, config=config)
+    return nlp
+
+
+def read_talk(nlp: Language, doc: Doc) -> Doc:
+    """Runs the components over a Doc that `tokens.build_doc` made."""
+    for _, component in nlp.pipeline:
+        doc = component(doc)
+    return doc
+
+
+def missing_requirements(names: Sequence[str] = COMPONENTS) -> list[str]:
+    """What a component requires and none before it assigns; empty where the order is right."""
+    assigned: set[str] = set()
+    missing = []
+    for name in names:
+        meta = Language.get_factory_meta(name)
+        missing += [f"{name}: {need}" for need in meta.requires if need not in assigned]
+        assigned.update(meta.assigns)
+    return missing

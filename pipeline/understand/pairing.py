@@ -1,0 +1,193 @@
+"""Which flaw is said of which part: the links between groups of flaws and groups of parts.
+
+A group is a list with a shared head ("chips, scratches and a dent", "the tank and the fender").
+Each group of flaws looks at the nearest group of parts on either side of it; what stands between
+says how strong the link is. Strengths are ranks, not probabilities:
+
+    3  the words say so           "a dent in the tank", "the tank has a dent", "cracked mirror"
+    2  they stand together        "left mirror, scratched"
+    1  same sentence, no more     only where nothing better is in reach
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from pipeline.understand.talk import (
+    ADVERBS,
+    ARTICLES,
+    DETERMINERS,
+    FILLERS,
+    HAVING,
+    LANDMARKS,
+    LIST_LINKS,
+    PREPOSITIONS,
+    words,
+)
+from pipeline.understand.terms import Item
+
+_BREAKS = words("but though however while whereas ; although yet")
+_MARKS = words(", : - – — …")
+_FLAW_NEUTRAL_ROLES = frozenset(("qualifier", "number", "size", "area", "detail"))
+_PART_NEUTRAL_ROLES = frozenset(("side", "position", "detail", "number"))
+_FLAW_NEUTRAL_WORDS = LIST_LINKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS
+_PART_NEUTRAL_WORDS = LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to")
+_JOINS = words("and or plus & , nor then also")
+_BINDING = (PREPOSITIONS | LANDMARKS) - words("to from for")
+_BINDERS = DETERMINERS | words("right just up down over of there here")
+_SUBJECT_BREAKS = words("and or plus")
+# A participle or adjective names its part right after it: "cracked mirror", "bent lever".
+_FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Indexes, in their row, of items that share a head; always at least one."""
+
+    members: tuple[int, ...]
+
+    @property
+    def first(self) -> int:
+        """Index of the first member."""
+        return self.members[0]
+
+    @property
+    def last(self) -> int:
+        """Index of the last member."""
+        return self.members[-1]
+
+
+def flaw_groups(row: Sequence[Item]) -> list[Group]:
+    """The groups of flaws of a sentence, in order."""
+    return _groups(row, _indexes(row, ("defect", "damage")), _joins_flaws)
+
+
+def part_groups(row: Sequence[Item]) -> list[Group]:
+    """The groups of parts of a sentence, in order.
+
+    "A dent on the tank, and the fender is rusty": the fender starts a group of its own, since a verb
+    makes it the subject of a new flaw.
+    """
+    heads = [i for i in _indexes(row, ("part",)) if not is_landmark(row, i)]
+    groups = _groups(row, heads, _joins_parts)
+    flaws = _indexes(row, ("defect", "no_damage", "damage"))
+    split: list[Group] = []
+    for group in groups:
+        before = [i for i in flaws if i < group.first]
+        after = [i for i in flaws if i > group.last]
+        subject = (
+            len(group.members) > 1
+            and before
+            and after
+            and _linked_by_preposition(row[before[-1] + 1 : group.first])
+            and _verb_follows(row[group.last + 1 : after[0]])
+        )
+        if subject:
+            split += [Group(group.members[:-1]), Group(group.members[-1:])]
+        else:
+            split.append(group)
+    return split
+
+
+def is_landmark(row: Sequence[Item], index: int) -> bool:
+    """Whether a part only says where another is: "the badge on the trunk"."""
+    before = next((i for i in range(index - 1, -1, -1) if row[i].role == "part"), None)
+    if before is None:
+        return False
+    between = row[before + 1 : index]
+    prepositions = [i for i in between if i.is_word(_BINDING)]
+    return len(prepositions) == 1 and all(
+        item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
+        for item in between
+    )
+
+
+def link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Group | None:
+    """The parts that a group of flaws is said of; None where the sentence names none in reach."""
+    left = next((g for g in reversed(parts) if g.last < flaws.first), None)
+    right = next((g for g in parts if g.first > flaws.last), None)
+    left_strength = _left_strength(row, left, flaws) if left else 0.0
+    right_strength = _right_strength(row, flaws, right) if right else 0.0
+    if max(left_strength, right_strength) <= 0:
+        return None
+    return left if left_strength >= right_strength else right
+
+
+def _indexes(row: Sequence[Item], roles: Sequence[str]) -> list[int]:
+    return [i for i, item in enumerate(row) if item.role in roles]
+
+
+def _groups(
+    row: Sequence[Item], indexes: Sequence[int], joins: Callable[[Sequence[Item]], bool]
+) -> list[Group]:
+    groups: list[list[int]] = []
+    for index in indexes:
+        if groups and joins(row[groups[-1][-1] + 1 : index]):
+            groups[-1].append(index)
+        else:
+            groups.append([index])
+    return [Group(tuple(members)) for members in groups]
+
+
+def _joins_flaws(between: Sequence[Item]) -> bool:
+    if not between:
+        return True
+    return any(item.is_word(_JOINS) for item in between) and all(
+        item.role in _FLAW_NEUTRAL_ROLES or item.is_word(_FLAW_NEUTRAL_WORDS) for item in between
+    )
+
+
+def _joins_parts(between: Sequence[Item]) -> bool:
+    return any(item.is_word(_JOINS) or item.text == "as well as" for item in between) and all(
+        item.role in _PART_NEUTRAL_ROLES or item.is_word(_PART_NEUTRAL_WORDS) for item in between
+    )
+
+
+def _linked_by_preposition(between: Sequence[Item]) -> bool:
+    return any(item.is_word(PREPOSITIONS) for item in between)
+
+
+def _verb_follows(between: Sequence[Item]) -> bool:
+    return any(item.is_word(HAVING) and item.id != "with" for item in between)
+
+
+def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
+    """How strongly flaws are said of parts that stand before them."""
+    between = row[parts.last + 1 : flaws.first]
+    strength = 2.0
+    if any(item.is_word(HAVING) for item in between):
+        strength = 3.0
+    elif not between:
+        strength = 2.8
+    elif any(item.is_word(_MARKS) for item in between):
+        strength = 2.2
+    if any(item.is_word(_BREAKS) for item in between):
+        strength -= 1.2
+    if any(item.is_word(_SUBJECT_BREAKS) for item in between[:1]):
+        strength -= 1.2
+    others = sum(item.role in ("defect", "no_damage") for item in between)
+    # The sentence has gone on to another flaw: "dust on the dash, and a crack ..."
+    return strength - 0.5 * others
+
+
+def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
+    """How strongly flaws are said of parts that stand after them."""
+    between = row[flaws.last + 1 : parts.first]
+    if any(item.role in ("no_damage",) for item in between):
+        return 0.3
+    breaks = any(item.is_word(_BREAKS) for item in between)
+    preposition = next((i for i in between if i.is_word(PREPOSITIONS | LANDMARKS)), None)
+    if preposition is not None and not breaks:
+        near = preposition.is_word(LANDMARKS) and not any(
+            item.is_word(PREPOSITIONS - LANDMARKS) for item in between
+        )
+        marked = any(item.is_word(_MARKS | _SUBJECT_BREAKS) for item in between)
+        return 2.1 if near else (2.6 if marked else 3.2)
+    plain = all(
+        item.role in ("side", "position", "qualifier", "detail") or item.is_word(DETERMINERS)
+        for item in between
+    )
+    if plain and row[flaws.last].text.endswith(_FORM_ENDINGS):
+        return 3.1 if not between else 2.5
+    if breaks or any(item.is_word(_SUBJECT_BREAKS) for item in between):
+        return 0.6
+    return 1.2

@@ -1,0 +1,38 @@
+"""Looking for phrases of plain English in a row of items."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from pipeline.understand.terms import Item
+
+
+class PhraseSet:
+    """Plain phrases, found longest first wherever they stand in a row of items."""
+
+    def __init__(self, phrases: Iterable[str]) -> None:
+        self._by_first: dict[str, list[tuple[str, ...]]] = {}
+        for phrase in sorted(phrases, key=lambda p: -len(p.split())):
+            cut = tuple(phrase.split())
+            self._by_first.setdefault(cut[0], []).append(cut)
+
+    def find(self, flat: Sequence[str]) -> Iterator[tuple[int, int]]:
+        """Start and end (exclusive) of each phrase in a list of words; they do not overlap."""
+        index = 0
+        while index < len(flat):
+            for cut in self._by_first.get(flat[index], ()):
+                if tuple(flat[index : index + len(cut)]) == cut:
+                    yield index, index + len(cut)
+                    index += len(cut)
+                    break
+            else:
+                index += 1
+
+
+def flat_words(row: Sequence[Item]) -> tuple[list[str], list[int]]:
+    """The words of a row, and for each the index of the item that it belongs to."""
+    flat: list[str] = []
+    owner: list[int] = []
+    for index, item in enumerate(row):
+        cut = item.text.split(" ")
+        flat.extend(cut)
+        owner.extend([index] * len(cut))
+    return flat, owner

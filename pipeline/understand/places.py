@@ -1,0 +1,151 @@
+"""Which one of a part is meant, and on which side the speaker stands.
+
+Left and right are the rider's. A side or position beside a part belongs to it ("left front turn
+signal", "top of the tank", "the mirror on the right"). One that belongs to no part says where the
+speaker is, or where on the last part the flaw sits.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from spacy.language import Language
+from spacy.tokens import Doc
+
+from pipeline.models import Position, Side
+from pipeline.understand.talk import words
+from pipeline.understand.terms import Item
+
+OPPOSITE: dict[str, Side] = {"left": "right", "right": "left"}
+OTHER_END: dict[str, Position] = {"front": "rear", "rear": "front", "upper": "lower", "lower": "upper",
+                                  "inner": "outer", "outer": "inner"}  # fmt: skip
+_ADVERBIAL_AFTER = words(
+    "here there at on by where around now up down along below above next in behind under beneath "
+    "underneath through off away over beside near across about before after as out into it a onto "
+    "inside to between and when back"
+)
+_POINTERS = words("the your my rider's riders sorry mean far that on to")
+_ARTICLES = words("the your its that this my his her")
+_JOINS = words("and & or")
+
+
+@Language.component("places", requires=["doc._.items"], assigns=["doc._.items"])
+def places(doc: Doc) -> Doc:
+    """Takes "right" and "left" for plain words where they name no side ("right here")."""
+    for row in doc._.items:
+        for index, item in enumerate(row):
+            if item.role == "side" and item.text in ("left", "right") and not _is_side(row, index):
+                row[index] = replace(item, role="word", id=item.text)
+    return doc
+
+
+def _is_side(row: Sequence[Item], index: int) -> bool:
+    before = row[index - 1] if index else None
+    after = row[index + 1] if index + 1 < len(row) else None
+    pointed = before is not None and before.is_word(_POINTERS)
+    if after is None:
+        return True
+    if after.role in ("part", "position", "side", "detail"):
+        return True
+    if after.is_word(("hand", "side", "one", "ones", "most", "hander")):
+        return True
+    if after.is_word(_JOINS) and index + 2 < len(row) and row[index + 2].role in ("side", "part"):
+        return True
+    if before is not None and before.is_word(("the", "your", "rider's")):
+        return True
+    if after.is_word(_ADVERBIAL_AFTER):
+        return False
+    if before is None and row[index].text == "right":
+        return False
+    return pointed or after.is_word((",", ".", ";", ":", "?", "!"))
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """The place words of one part in its sentence: sides and positions, and the items they use."""
+
+    sides: tuple[Side, ...]
+    positions: tuple[Position, ...]
+    first: int
+    last: int
+
+
+def spot(row: Sequence[Item], index: int) -> Spot:
+    """The place words that belong to the part at `index` of a row."""
+    sides: list[Side] = []
+    positions: list[Position] = []
+    first = last = index
+    cursor = index - 1
+    while cursor >= 0:
+        item = row[cursor]
+        if item.role == "side":
+            sides.insert(0, item.id)  # type: ignore[arg-type]
+            first = cursor
+        elif item.role == "position":
+            positions.insert(0, item.id)  # type: ignore[arg-type]
+            first = cursor
+        elif _joins_places(row, cursor, first):
+            pass
+        elif (reach := _of_before(row, cursor)) is not None:
+            cursor = reach
+            continue
+        elif item.role == "detail" and cursor == first - 1:
+            pass
+        elif item.is_word(_ARTICLES) and cursor > 0 and row[cursor - 1].id == "both":
+            pass
+        else:
+            break
+        cursor -= 1
+    cursor = index + 1
+    after = _place_after(row, cursor)
+    if after is not None:
+        item = row[after]
+        if item.role == "side":
+            sides.append(item.id)  # type: ignore[arg-type]
+        else:
+            positions.append(item.id)  # type: ignore[arg-type]
+        last = after
+    return Spot(tuple(dict.fromkeys(sides)), tuple(dict.fromkeys(positions)), first, last)
+
+
+def _joins_places(row: Sequence[Item], cursor: int, first: int) -> bool:
+    """Whether "and" joins two place words of one kind ("front and rear fenders")."""
+    return (
+        row[cursor].is_word(_JOINS)
+        and first == cursor + 1
+        and cursor > 0
+        and row[cursor - 1].role == row[first].role
+        and row[first].role in ("side", "position")
+    )
+
+
+def _of_before(row: Sequence[Item], cursor: int) -> int | None:
+    """The place word of "top of the", "left side on the": its index, where one ends at `cursor`."""
+    if row[cursor].is_word(_ARTICLES):
+        cursor -= 1
+    if cursor <= 0 or not row[cursor].is_word(("of",)):
+        return None
+    cursor -= 1
+    if cursor > 0 and row[cursor].is_word(("edge", "part", "half", "section", "side", "portion", "area")):
+        cursor -= 1
+    return cursor if row[cursor].role in ("side", "position") else None
+
+
+def _place_after(row: Sequence[Item], cursor: int) -> int | None:
+    """The place word of "on the right", "at the rear" right after a part, if it is that part's."""
+    start = cursor
+    while cursor < len(row) and row[cursor].is_word(("on", "at", "to", "over", "the", "your", "here")):
+        cursor += 1
+    if cursor >= len(row) or row[cursor].role not in ("side", "position"):
+        return None
+    if cursor == start:
+        return None
+    after = row[cursor + 1] if cursor + 1 < len(row) else None
+    if after is not None and (
+        after.role in ("part", "side", "position", "detail") or after.is_word(("of", "one", "edge", "corner"))
+    ):
+        return None
+    return cursor
+
+
+Where = Literal["left", "right", "none"]

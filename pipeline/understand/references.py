@@ -1,0 +1,67 @@
+"""The same flaw spoken of twice is one statement with more mentions.
+
+Two flaws are the same where part, position, side and flaw are, unless the speaker says it is
+another one; where he refers back ("that dent I mentioned"), a place left unsaid fits any.
+"""
+
+from collections.abc import Callable, Sequence
+
+from pipeline.models import Mention, Place, Statement
+from pipeline.understand.statements import Flaw
+
+UNHEARD_REFERENCE = "reference_to_unheard"
+
+
+def merge(
+    flaws: Sequence[Flaw], to_statement: Callable[[Flaw], Statement]
+) -> tuple[list[Statement], list[Flaw]]:
+    """Statements in order of first mention, and the flaws that refer to something never heard."""
+    statements: list[Statement] = []
+    unheard: list[Flaw] = []
+    for flaw in flaws:
+        statement = to_statement(flaw)
+        earlier = _earlier(statements, statement, flaw)
+        if earlier is None:
+            if flaw.referred:
+                statement.notes.append(UNHEARD_REFERENCE)
+                unheard.append(flaw)
+            statements.append(statement)
+        else:
+            _add_mention(earlier, statement)
+    return statements, unheard
+
+
+def _earlier(statements: Sequence[Statement], new: Statement, flaw: Flaw) -> Statement | None:
+    same = [s for s in reversed(statements) if s.defect == new.defect and s.place.part == new.place.part]
+    if new.place.part == "other":
+        same = [s for s in same if s.place.part_said == new.place.part_said]
+    exact = [s for s in same if _key(s.place) == _key(new.place)]
+    if flaw.referred:
+        fitting = exact or [s for s in same if _fits(s.place, new.place)]
+        return fitting[0] if fitting else None
+    return exact[0] if exact and not flaw.another else None
+
+
+def _key(place: Place) -> tuple[str | None, str | None]:
+    return place.position, place.side
+
+
+def _fits(known: Place, said: Place) -> bool:
+    """Whether a place fits another that leaves some of it unsaid; an inferred side is unsaid."""
+    side = said.side if said.side_basis == "spoken" else None
+    return (said.position in (None, known.position) or known.position is None) and (
+        side in (None, known.side) or known.side is None
+    )
+
+
+def _add_mention(statement: Statement, again: Statement) -> None:
+    """Adds a mention; what the first time left unsaid is filled in from it."""
+    when = again.interval
+    statement.mentions.append(
+        Mention(start_s=when.start_s, end_s=when.end_s, heard=again.heard)
+    )
+    if statement.severity_basis == "default" and again.severity_basis != "default":
+        statement.severity, statement.severity_basis = again.severity, again.severity_basis
+    for name in ("count", "size_mm", "area_pct", "amount_said"):
+        if getattr(statement, name) is None:
+            setattr(statement, name, getattr(again, name))

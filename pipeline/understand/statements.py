@@ -1,0 +1,680 @@
+"""The walk through the talk: from items to flaws and clean parts, sentence after sentence.
+
+What is remembered from one sentence to the next: the side the speaker stands on, the parts last
+spoken of, and what was last said of them. That is all a listener needs to follow "it", "so does
+the backrest", "same on the other side".
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from spacy.language import Language
+from spacy.tokens import Doc
+
+from lexicon.load import Lexicon
+from pipeline.models import Place, Position, Side
+from pipeline.understand.mood import Mood
+from pipeline.understand.pairing import Group, flaw_groups, link, part_groups
+from pipeline.understand.phrasing import PhraseSet, flat_words
+from pipeline.understand.places import OPPOSITE, OTHER_END, spot
+from pipeline.understand.talk import (
+    ADVERBS,
+    AGAIN,
+    ANOTHER,
+    ARTICLES,
+    COMMON_WORDS,
+    DETERMINERS,
+    EXISTENTIALS,
+    FILLERS,
+    HAVING,
+    LANDMARKS,
+    LIST_LINKS,
+    MOVES,
+    NO_DENIAL,
+    PLURAL_PRONOUNS,
+    PREPOSITIONS,
+    PRONOUNS,
+    SAME,
+    words,
+)
+from pipeline.understand.terms import Item
+
+_MOVES = PhraseSet(MOVES)
+_SAME = PhraseSet(SAME)
+_AGAIN = PhraseSet(AGAIN)
+_NO_DENIAL = PhraseSet(NO_DENIAL)
+_OTHER_SIDE = PhraseSet(
+    {"other side", "opposite side", "far side", "other one", "its twin", "the twin", "its mate"}
+    | {"opposite one", "its partner", "other hand side", "its brother", "its sister", "its match"}
+)
+_OTHER_WALK = PhraseSet({"other side", "opposite side", "far side"})
+_ENDS = words("front back rear cockpit dash top tail behind end bars middle controls nose stern bow")
+_FOCUS_SENTENCES = 4
+_SHORT = 9
+_EXTENT = words("long wide across deep tall high")
+_TOPIC_PREPOSITIONS = words("on at over to around here along down from")
+
+
+@dataclass(slots=True)
+class Target:
+    """A place a flaw is said of, and the items of the sentence that name it (empty if implied)."""
+
+    place: Place
+    items: list[int] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Flaw:
+    """One flaw said of one place, with everything said of its degree, as item indexes and values."""
+
+    sentence: int
+    defect: Item
+    target: Target
+    qualifiers: list[int] = field(default_factory=list)
+    count: int | None = None
+    size_mm: float | None = None
+    area_pct: float | None = None
+    amount_said: list[str] = field(default_factory=list)
+    items: list[int] = field(default_factory=list)
+    doubted: bool = False
+    referred: bool = False
+    another: bool = False
+    notes: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Clean:
+    """A part called free of damage."""
+
+    sentence: int
+    target: Target
+    items: list[int]
+
+
+@dataclass(slots=True)
+class Said:
+    """All that was said: flaws, clean parts, and sentences that refer to something never heard."""
+
+    flaws: list[Flaw] = field(default_factory=list)
+    clean: list[Clean] = field(default_factory=list)
+    unresolved: list[int] = field(default_factory=list)
+
+
+@Language.component(
+    "statements", requires=["doc._.items", "doc._.mood"], assigns=["doc._.said"]
+)
+def statements(doc: Doc) -> Doc:
+    """Reads the flaws and clean parts of the whole talk."""
+    reader = _Reader(doc._.lexicon)
+    for index, (row, mood) in enumerate(zip(doc._.items, doc._.mood, strict=True)):
+        reader.read(index, row, mood)
+    doc._.said = reader.said
+    return doc
+
+
+class _Reader:
+    """Reads one sentence after another; its fields are what a listener remembers."""
+
+    def __init__(self, lexicon: Lexicon) -> None:
+        self._parts = lexicon.parts
+        self._defects = lexicon.defects
+        self._axles = lexicon.kind in ("motorcycle",)
+        self.said = Said()
+        self._walk: Side | None = None
+        self._focus: list[Place] = []
+        self._focus_sentence = -100
+        self._last_flaws: list[Flaw] = []
+        self._last_clean: list[Clean] = []
+
+    def read(self, sentence: int, row: list[Item], mood: Sequence[Mood]) -> None:
+        """Takes in one sentence."""
+        self._row, self._mood, self._sentence = row, mood, sentence
+        self._flat, self._owner = flat_words(row)
+        self._resolve_ones()
+        self._name_unknown_parts()
+        self._groups = part_groups(row)
+        self._flaws_here = [g for g in flaw_groups(row) if self._is_meant(g)]
+        self._spots = {i: spot(row, i) for i, item in enumerate(row) if item.role == "part"}
+        self._loose = self._loose_places()
+        self._move()
+        self._targets = {i: self._target(i) for g in self._groups for i in g.members}
+        stated = [flaw for group in self._flaws_here for flaw in self._state(group)]
+        self._degrees(stated)
+        copied = self._same(stated)
+        cleaned = list(self._clean(stated))
+        self._remember(stated + copied, cleaned)
+
+    # --- preparing the sentence ---------------------------------------------------------------
+
+    def _cue(self, cues: PhraseSet) -> int | None:
+        """The index of the first item of a cue phrase in this sentence."""
+        return next((self._owner[start] for start, _ in cues.find(self._flat)), None)
+
+    def _resolve_ones(self) -> None:
+        """Reads "the left one", "the other one", "its twin" as the part last spoken of."""
+        if not self._focus or self._sentence - self._focus_sentence > _FOCUS_SENTENCES:
+            return
+        row = self._row
+        part = self._focus[-1].part
+        for index, item in enumerate(row):
+            placed = index > 0 and row[index - 1].role in ("side", "position")
+            one = item.is_word(("one", "ones")) and placed
+            side_subject = (
+                item.role == "side"
+                and item.text in ("left", "right")
+                and index + 1 < len(row)
+                and row[index + 1].is_word(("'s", "is", "has"))
+            )
+            if one:
+                row[index] = Item("part", part, item.start, item.end, item.text)
+            elif side_subject:
+                row.insert(index + 1, Item("part", part, item.start, item.end, item.text))
+                self._mood = [*self._mood[: index + 1], self._mood[index], *self._mood[index + 1 :]]
+                self._flat, self._owner = flat_words(row)
+                return
+
+    def _name_unknown_parts(self) -> None:
+        """Makes a part `other` of a thing, unknown to the lexicon, that a flaw is said of."""
+        row = self._row
+        for group in flaw_groups(row):
+            if not self._is_meant(group):
+                continue
+            right = self._unknown_after(group.last + 1)
+            left = self._unknown_before(group.first)
+            parts = part_groups(row)
+            if right and not any(group.last < p.first < right[0] for p in parts):
+                linked = link(row, group, parts)
+                if linked is None or linked.first > right[0] or not _between_has(row, linked, group, HAVING):
+                    self._make_other(*right)
+                    return
+            if left and not any(left[0] < p.first < group.first for p in parts):
+                nearer = next((p for p in parts if p.first > group.last), None)
+                if nearer is None or link(row, group, [nearer]) is None:
+                    self._make_other(*left)
+                    return
+
+    def _make_other(self, start: int, stop: int) -> None:
+        row = self._row
+        text = " ".join(item.text for item in row[start:stop])
+        row[start:stop] = [Item("part", "other", row[start].start, row[stop - 1].end, text)]
+        self._mood = [*self._mood[: start + 1], *self._mood[stop:]]
+        self._flat, self._owner = flat_words(row)
+
+    def _unknown_after(self, index: int) -> tuple[int, int] | None:
+        """The unknown thing of "... on the luggage net": a preposition, an article, strange words."""
+        row = self._row
+        if index >= len(row) or not row[index].is_word(PREPOSITIONS - words("for of like")):
+            return None
+        index += 1
+        if index >= len(row) or not row[index].is_word(words("the this that its your his")):
+            return None
+        index += 1
+        while index < len(row) and row[index].role in ("side", "position"):
+            index += 1
+        return self._strange(index)
+
+    def _unknown_before(self, stop: int) -> tuple[int, int] | None:
+        """The unknown thing of "the speaker grille is broken"."""
+        row = self._row
+        verb = next(
+            (i for i in range(stop - 1, -1, -1) if row[i].is_word(HAVING - PRONOUNS - EXISTENTIALS | words("'s is are has have was"))),
+            None,
+        )
+        if verb is None:
+            return None
+        start = verb
+        while start > 0 and self._is_strange(row[start - 1]):
+            start -= 1
+        if start == verb:
+            return None
+        before = row[start - 1] if start else None
+        placed = before is not None and (
+            before.role in ("side", "position") or before.is_word(words("the this that its your"))
+        )
+        return (start, verb) if placed and verb - start <= 3 else None
+
+    def _strange(self, start: int) -> tuple[int, int] | None:
+        stop = start
+        while stop < len(self._row) and self._is_strange(self._row[stop]):
+            stop += 1
+        return (start, stop) if start < stop <= start + 3 else None
+
+    @staticmethod
+    def _is_strange(item: Item) -> bool:
+        return item.role == "word" and item.id.isalpha() and item.id not in COMMON_WORDS
+
+    def _is_meant(self, group: Group) -> bool:
+        """Whether a group of flaws is talk of this machine's flaws, not of "if it would rust"."""
+        return all(not self._mood[i] & Mood.IMAGINED for i in group.members)
+
+    # --- places -------------------------------------------------------------------------------
+
+    def _loose_places(self) -> list[int]:
+        """Indexes of sides and positions that belong to no part."""
+        used = {i for s in self._spots.values() for i in range(s.first, s.last + 1)}
+        return [
+            i
+            for i, item in enumerate(self._row)
+            if item.role in ("side", "position") and i not in used
+        ]
+
+    def _move(self) -> None:
+        """Where the speaker stands now, if the sentence says so."""
+        move = self._cue(_MOVES)
+        same = self._cue(_SAME)
+        first_flaw = self._flaws_here[0].first if self._flaws_here else len(self._row)
+        first_part = self._groups[0].first if self._groups else len(self._row)
+        sides = [i for i in self._loose if self._row[i].role == "side" and self._row[i].id != "both"]
+        leading = [i for i in sides if i < min(first_flaw, first_part) or move is not None and i > move]
+        topical = [i for i in leading if move is not None or self._is_topic(i)]
+        if topical and same is None:
+            self._walk = self._row[topical[-1]].id  # type: ignore[assignment]
+            return
+        other = self._cue(_OTHER_WALK)
+        if other is not None and same is None and (move is not None or other < first_flaw):
+            self._walk = OPPOSITE.get(self._walk or "")
+            return
+        if move is not None and not sides:
+            named = {self._row[i].id for i in self._loose} | {w for w in self._flat if w in _ENDS}
+            if named and not self._groups or named & _ENDS and first_part > move + 4:
+                self._walk = None
+        elif not self._groups and not self._flaws_here and len(self._row) <= _SHORT:
+            if any(self._row[i].id in ("front", "rear") for i in self._loose) or (
+                {"cockpit", "dash"} & set(self._flat)
+            ):
+                self._walk = None
+
+    def _is_topic(self, index: int) -> bool:
+        """Whether a place is what the sentence opens with ("on the left side, ...")."""
+        return all(
+            item.role in ("side", "position") or item.is_word(COMMON_WORDS)
+            for item in self._row[:index]
+        )
+
+    def _sentence_side(self, index: int) -> Side | None:
+        """The side that the sentence itself gives a part: a loose one before it, or its own flaw's."""
+        before = [i for i in self._loose if i < index and self._row[i].role == "side"]
+        return self._row[before[-1]].id if before else None  # type: ignore[return-value]
+
+    def _target(self, index: int) -> list[Target]:
+        """The places that a part item stands for; several where it names more than one."""
+        item, where = self._row[index], self._spots[index]
+        span = list(range(where.first, where.last + 1))
+        detail = self._detail(index)
+        base = Place(part=item.id, part_said=item.text, detail=detail)
+        sides: Sequence[Side | None] = where.sides or (None,)
+        if set(where.sides) == {"left", "right"}:
+            sides = ("both",)
+        positions: Sequence[Position | None] = where.positions or (None,)
+        entry = self._parts.get(item.id)
+        if self._both_of_them(index):
+            sides = ("both",)
+        if sides == ("both",) and entry and entry.axle_pair and self._axles and not where.positions and not entry.paired:
+            sides, positions = (None,), ("front", "rear")
+        return [
+            Target(self._sided(base.model_copy(update={"position": position}), side, index), span)
+            for position in positions
+            for side in sides
+        ]
+
+    def _both_of_them(self, index: int) -> bool:
+        tail = [item.text for item in self._row[index + 1 : index + 6]]
+        return tail[:3] == [",", "both", "of"] or tail[:3] == ["both", "of", "them"]
+
+    def _sided(self, place: Place, side: Side | None, index: int) -> Place:
+        """The place with its side: said of it, else said in the sentence, else the part's, else the walk's."""
+        entry = self._parts.get(place.part)
+        said = side or self._sentence_side(index)
+        if said is not None:
+            if entry and entry.one_side and self._walk is None and not place.position:
+                pass
+            return place.model_copy(update={"side": said, "side_basis": "spoken"})
+        if entry is not None and entry.one_side and place.position != "rear":
+            if self._walk is None:
+                self._walk = entry.one_side
+            return place.model_copy(update={"side": entry.one_side, "side_basis": "inferred"})
+        if place.part == "other" or entry is None or entry.centre_line or self._walk is None:
+            return place
+        if place.part == "fender" and self._axles and place.position:
+            return place
+        return place.model_copy(update={"side": self._walk, "side_basis": "inferred"})
+
+    def _detail(self, index: int) -> str | None:
+        """Words that narrow the spot, right before or after the part."""
+        row = self._row
+        near = [*range(max(0, index - 4), index), *range(index + 1, min(len(row), index + 5))]
+        found = [row[i].text for i in near if row[i].role == "detail"]
+        return found[0] if found else None
+
+    # --- flaws --------------------------------------------------------------------------------
+
+    def _state(self, group: Group) -> Iterator[Flaw]:
+        """The flaws that a group of flaws states, one for each place."""
+        members = [
+            i
+            for i in group.members
+            if self._row[i].role == "defect" and not self._mood[i] & Mood.DENIED
+        ]
+        if not members:
+            return
+        parts = link(self._row, group, self._groups)
+        if parts is None and all(self._row[i].weak for i in members) and not self._asserts(group):
+            return
+        targets = self._targets_of(parts) if parts else self._implied(group)
+        targets = self._with_loose(group, parts, targets)
+        for target in targets:
+            for index in members:
+                yield Flaw(
+                    sentence=self._sentence,
+                    defect=self._row[index],
+                    target=target,
+                    items=[index, *target.items],
+                    doubted=bool(self._mood[index] & Mood.DOUBTED),
+                    referred=self._is_referred(index),
+                    another=any(i.is_word(ANOTHER) for i in self._row[max(0, index - 4) : index]),
+                )
+
+    def _targets_of(self, parts: Group) -> list[Target]:
+        return [target for i in parts.members for target in self._targets[i]]
+
+    def _asserts(self, group: Group) -> bool:
+        """Whether words before a flaw with no part say that it is there ("it has", "there's")."""
+        before = self._row[: group.first]
+        return any(i.is_word(EXISTENTIALS | PRONOUNS | HAVING) for i in before) or self._is_fragment()
+
+    def _is_fragment(self) -> bool:
+        return len(self._row) <= _SHORT and not any(i.is_word(("we", "i", "you", "he", "they")) for i in self._row)
+
+    def _implied(self, group: Group) -> list[Target]:
+        """The places that a flaw with no part in its sentence is said of."""
+        if not self._asserts(group):
+            return []
+        recent = self._sentence - self._focus_sentence <= _FOCUS_SENTENCES
+        if not recent or not self._focus:
+            return []
+        plural = any(item.is_word(PLURAL_PRONOUNS) for item in self._row[: group.first])
+        focus = self._focus if plural else self._focus[-1:]
+        if not plural and len(self._focus) > 1 and self._focus_sentence == self._sentence - 1:
+            focus = self._focus[-1:]
+        if self._cue(_OTHER_SIDE) is not None:
+            focus = [_flipped(place) for place in focus]
+        return [Target(place) for place in focus]
+
+    def _with_loose(self, group: Group, parts: Group | None, targets: list[Target]) -> list[Target]:
+        """Adds a side or position said after the flaw ("a dent on the left side", "along the top")."""
+        stop = min(
+            (g.first for g in self._groups if g.first > group.last),
+            default=len(self._row),
+        )
+        next_flaw = min((g.first for g in self._flaws_here if g.first > group.last), default=len(self._row))
+        after = [i for i in self._loose if group.last < i < min(stop, next_flaw)]
+        if parts is not None and parts.last < group.first:
+            after += [i for i in self._loose if parts.last < i < group.first]
+        if parts is None:
+            after += [i for i in self._loose if i < group.first and self._row[i].role == "side"]
+        placed = []
+        for target in targets:
+            place, items = target.place, list(target.items)
+            for i in after:
+                item = self._row[i]
+                if item.role == "side" and place.side_basis != "spoken":
+                    place = place.model_copy(update={"side": item.id, "side_basis": "spoken"})
+                    items.append(i)
+                elif item.role == "position" and place.position is None:
+                    place = place.model_copy(update={"position": item.id})
+                    items.append(i)
+            placed.append(Target(place, items))
+        return placed
+
+    def _is_referred(self, index: int) -> bool:
+        """Whether a flaw is one spoken of before: "that dent I mentioned"."""
+        if self._cue(_AGAIN) is None:
+            return False
+        before = self._row[max(0, index - 4) : index]
+        return any(i.is_word(words("the that this those these same again")) for i in before)
+
+    # --- degree -------------------------------------------------------------------------------
+
+    def _degrees(self, stated: list[Flaw]) -> None:
+        """Gives each qualifier, count, size and area of the sentence to the flaws it is said of."""
+        own: dict[int, list[int]] = {}
+        loose: list[int] = []
+        ignored = {
+            self._owner[i] for start, end in _NO_DENIAL.find(self._flat) for i in range(start, end)
+        }
+        defects = sorted({f.items[0] for f in stated})
+        everything = {i for g in self._flaws_here for i in g.members}
+        for index, item in enumerate(self._row):
+            if item.role not in ("qualifier", "number", "size", "area") or index in ignored:
+                continue
+            ahead = self._ahead(index)
+            if ahead is not None:
+                if ahead in defects:
+                    own.setdefault(ahead, []).append(index)
+                elif ahead not in everything or item.role == "size":
+                    loose.append(index)
+            elif not self._before_part(index):
+                loose.append(index)
+        self._spread(own, defects)
+        for index in loose:
+            self._give_back(index, own, defects, stated)
+        for flaw in stated:
+            for index in own.get(flaw.items[0], ()):
+                _add_degree(flaw, self._row[index], index)
+
+    def _ahead(self, index: int) -> int | None:
+        """The flaw whose noun phrase an amount or qualifier opens."""
+        for i in range(index + 1, len(self._row)):
+            item = self._row[i]
+            if item.role == "defect":
+                return i
+            if item.role in ("qualifier", "number", "size", "area", "detail"):
+                continue
+            if item.is_word(("'s", "is", "are", "has")):
+                return None
+            if not item.is_word(ADVERBS | ARTICLES | words("of , in") - words("and or")):
+                return None
+            if item.is_word((",",)) and self._row[index].role != "qualifier":
+                return None
+        return None
+
+    def _before_part(self, index: int) -> bool:
+        """Whether a qualifier or number stands right before a part and so is said of that."""
+        after = self._row[index + 1] if index + 1 < len(self._row) else None
+        return after is not None and after.role in ("part", "side", "position", "no_damage", "damage")
+
+    def _spread(self, own: dict[int, list[int]], defects: list[int]) -> None:
+        """Shares a qualifier over a list: "light scratches and scuffs"."""
+        for group in self._flaws_here:
+            for left, right in zip(group.members, group.members[1:], strict=False):
+                if right in own or right not in defects or left not in own:
+                    continue
+                between = self._row[left + 1 : right]
+                if any(item.is_word(ARTICLES) for item in between):
+                    continue
+                shared = [i for i in own[left] if self._row[i].role == "qualifier"]
+                if shared:
+                    own[right] = shared
+
+    def _give_back(self, index: int, own: dict[int, list[int]], defects: list[int], stated: list[Flaw]) -> None:
+        """Gives an amount or qualifier to the flaw before it, else after it, else the last one said."""
+        item = self._row[index]
+        if self._mood[index] & Mood.DENIED and item.role == "qualifier":
+            return
+        before = [d for d in defects if d < index]
+        if before:
+            group = next((g for g in self._flaws_here if before[-1] in g.members), None)
+            members = [m for m in (group.members if group else ()) if m in before] or before[-1:]
+            takers = members if item.role in ("qualifier", "area") else members[-1:]
+            if item.role == "qualifier" and any(self._own_grade(own, m) for m in members):
+                takers = members[-1:]
+            if item.role == "number" and not self._is_of_them(index):
+                return
+            for taker in takers:
+                own.setdefault(taker, []).append(index)
+        elif defects:
+            if item.role != "number":
+                own.setdefault(defects[0], []).append(index)
+        elif not stated and not self._groups and self._last_flaws and self._continues():
+            if item.role != "number":
+                for flaw in self._last_flaws[-1:]:
+                    _add_degree(flaw, item, None)
+
+    def _own_grade(self, own: dict[int, list[int]], defect: int) -> bool:
+        return any(self._row[i].role == "qualifier" for i in own.get(defect, ()))
+
+    def _is_of_them(self, index: int) -> bool:
+        tail = [item.text for item in self._row[index + 1 : index + 3]]
+        return tail[:2] == ["of", "them"] or tail[:1] == ["total"]
+
+    def _continues(self) -> bool:
+        """Whether a sentence with no flaw goes on about the last one: "It's about two inches long."."""
+        return self._last_flaws[-1].sentence == self._sentence - 1 and len(self._row) <= 2 * _SHORT
+
+    # --- same again, clean --------------------------------------------------------------------
+
+    def _same(self, stated: list[Flaw]) -> list[Flaw]:
+        """Copies what was said to the places of "so does the backrest", "same on the right"."""
+        cue = self._cue(_SAME)
+        if cue is None:
+            return []
+        said_after = [f for f in stated if f.items[0] > cue]
+        if said_after:
+            return []
+        source = [f for f in stated if f.items[0] < cue] or self._recent_flaws()
+        if not source:
+            return []
+        targets = self._same_targets(cue, bool(stated))
+        copies = []
+        for target in targets:
+            for flaw in source:
+                if _same_place(flaw.target.place, target.place):
+                    continue
+                copy = replace(
+                    flaw, sentence=self._sentence, target=target, items=[*target.items, cue],
+                    count=None, size_mm=None, area_pct=None, amount_said=[],
+                    qualifiers=list(flaw.qualifiers), notes=[], referred=False,
+                )  # fmt: skip
+                copies.append(copy)
+        return copies
+
+    def _recent_flaws(self) -> list[Flaw]:
+        if self._last_flaws and self._sentence - self._last_flaws[-1].sentence <= 2:
+            return self._last_flaws
+        return []
+
+    def _same_targets(self, cue: int, has_own: bool) -> list[Target]:
+        after = [g for g in self._groups if g.first > cue]
+        before = [] if has_own else [g for g in self._groups if g.last < cue]
+        for groups in (after, before):
+            if groups:
+                return [t for g in groups for t in self._targets_of(g)]
+        focus = self._focus[-1:]
+        if has_own and self._groups:
+            focus = [t.place for t in self._targets_of(self._groups[-1])][-1:]
+        sides = [i for i in self._loose if self._row[i].role == "side"]
+        if sides and focus:
+            place = focus[-1].model_copy(
+                update={"side": self._row[sides[-1]].id, "side_basis": "spoken"}
+            )
+            return [Target(place, [sides[-1]])]
+        positions = [i for i in self._loose if self._row[i].role == "position"]
+        if positions and focus:
+            place = focus[-1].model_copy(update={"position": self._row[positions[-1]].id})
+            return [Target(place, [positions[-1]])]
+        other = self._cue(_OTHER_SIDE)
+        if other is not None and focus:
+            return [Target(_flipped(focus[-1]), [other])]
+        return []
+
+    def _clean(self, stated: list[Flaw]) -> Iterator[Clean]:
+        """The parts that the sentence calls free of damage."""
+        seen: list[Place] = []
+        for index, item in enumerate(self._row):
+            praise = item.role == "no_damage" and not self._mood[index] & (Mood.DENIED | Mood.IMAGINED)
+            denial = item.role in ("defect", "damage") and bool(self._mood[index] & Mood.DENIED)
+            denial = denial and not self._mood[index] & Mood.IMAGINED
+            if not praise and not denial:
+                continue
+            for target in self._clean_targets(index, stated):
+                if not any(_same_place(target.place, place) for place in seen):
+                    seen.append(target.place)
+                    yield Clean(self._sentence, target, [index, *target.items])
+
+    def _clean_targets(self, index: int, stated: list[Flaw]) -> list[Target]:
+        here = Group((index,))
+        parts = link(self._row, here, self._groups)
+        if parts is not None:
+            return self._with_loose(here, parts, self._targets_of(parts))
+        if self._groups:
+            return []
+        pronoun = any(item.is_word(words("it it's they they're that's this both")) for item in self._row)
+        side = [i for i in self._loose if self._row[i].role == "side"]
+        other = self._cue(_OTHER_SIDE)
+        recent = self._focus and self._sentence - self._focus_sentence <= 1
+        if not recent or stated:
+            return []
+        if other is not None:
+            return [Target(_flipped(self._focus[-1]))]
+        if not pronoun:
+            return []
+        focus = self._focus if any(i.is_word(PLURAL_PRONOUNS) for i in self._row) else self._focus[-1:]
+        return self._with_loose(here, None, [Target(place) for place in focus]) if side else [Target(p) for p in focus]
+
+    # --- memory -------------------------------------------------------------------------------
+
+    def _remember(self, flaws: list[Flaw], cleaned: list[Clean]) -> None:
+        self.said.flaws += flaws
+        self.said.clean += cleaned
+        if self._cue(_AGAIN) is not None and not flaws and not self._groups and self._flaws_here:
+            self.said.unresolved.append(self._sentence)
+        if flaws:
+            self._last_flaws = flaws
+        places: Iterable[Place] = ()
+        if flaws and self._flaws_here:
+            last = flaws[-1].items[0]
+            places = [f.target.place for f in flaws if f.items[0] == last] or [flaws[-1].target.place]
+        elif flaws:
+            places = [flaws[-1].target.place]
+        elif self._groups:
+            places = [t.place for t in self._targets_of(self._groups[-1])]
+        elif cleaned:
+            places = [cleaned[-1].target.place]
+        if places:
+            self._focus = list(places)
+            self._focus_sentence = self._sentence
+
+
+def _between_has(row: Sequence[Item], left: Group, right: Group, wanted: frozenset[str]) -> bool:
+    return any(item.is_word(wanted) for item in row[left.last + 1 : right.first])
+
+
+def _flipped(place: Place) -> Place:
+    """The other one of a pair: the other side, or the other end where no side is known."""
+    if place.side in OPPOSITE:
+        update = {"side": OPPOSITE[place.side], "side_basis": "inferred"}
+    elif place.position in OTHER_END:
+        update = {"position": OTHER_END[place.position]}
+    else:
+        update = {}
+    return place.model_copy(update=update)
+
+
+def _same_place(a: Place, b: Place) -> bool:
+    return (a.part, a.position, a.side) == (b.part, b.position, b.side)
+
+
+def _add_degree(flaw: Flaw, item: Item, index: int | None) -> None:
+    if item.role == "qualifier":
+        flaw.qualifiers.append(int(item.id))
+    elif item.role == "number":
+        flaw.count = int(float(item.id))
+    elif item.role == "size":
+        value = float(item.id)
+        flaw.size_mm = max(value, flaw.size_mm or 0.0)
+        flaw.amount_said.append(item.text)
+    elif item.role == "area":
+        flaw.area_pct = float(item.id)
+        flaw.amount_said.append(item.text)
+    if index is not None:
+        flaw.items.append(index)

@@ -1,0 +1,174 @@
+"""Finds the lexicon's phrases in the talk, and lays out each sentence as a row of items.
+
+Longest phrase first; at equal length a part beats a flaw, a flaw a place, and so on. A word that is
+in no phrase but one slip away from a lexicon word is read as that word ("scatches"), and its
+closeness says so.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from rapidfuzz.distance import OSA
+from rapidfuzz.process import extract
+from spacy.language import Language
+from spacy.matcher import PhraseMatcher
+from spacy.tokens import Doc
+from spacy.vocab import Vocab
+
+from lexicon.load import Lexicon, load_lexicon
+from pipeline.understand.talk import COMMON_WORDS, IDIOMS
+from pipeline.understand.tokens import pieces
+
+# Which role wins where two phrases cover the same words.
+_PRECEDENCE = (
+    "idiom", "part", "defect", "no_damage", "side", "position", "qualifier", "detail", "damage",
+)  # fmt: skip
+_SHORTEST_REPAIRED_WORD = 6
+_ARTICLES = frozenset(("the", "this", "that", "its", "your", "both", "his", "each", "a", "."))
+
+
+@dataclass(slots=True)
+class Item:
+    """A lexicon phrase, or one plain word or mark (role `word`), in its sentence.
+
+    `start` and `end` (exclusive) are token indexes. `closeness` is below 1 for a near spelling.
+    `also` is a second role the same words have ("worn through" is a flaw and a grade).
+    """
+
+    role: str
+    id: str
+    start: int
+    end: int
+    text: str
+    plural: bool = False
+    weak: bool = False
+    closeness: float = 1.0
+    also: dict[str, str] = field(default_factory=dict)
+
+    def is_word(self, words: Iterable[str]) -> bool:
+        """Whether this is one of some plain words."""
+        return self.role == "word" and self.id in words
+
+
+@dataclass(frozen=True, slots=True)
+class _Meaning:
+    role: str
+    id: str
+    plural: bool
+    weak: bool
+
+
+class TermFinder:
+    """The component `terms`: assigns `doc._.items`, a list of items for each sentence."""
+
+    def __init__(self, vocab: Vocab, lexicon: Lexicon) -> None:
+        self._matcher = PhraseMatcher(vocab, attr="LOWER")
+        self._meanings: dict[int, _Meaning] = {}
+        single_words: dict[str, _Meaning] = {}
+        by_meaning: dict[_Meaning, list[Doc]] = {}
+        for phrase in lexicon.phrases:
+            meaning = _Meaning(phrase.role, phrase.id, phrase.plural, phrase.weak)
+            cut = pieces(phrase.text)
+            by_meaning.setdefault(meaning, []).append(Doc(vocab, words=cut))
+            if len(cut) == 1 and phrase.role in ("part", "defect"):
+                single_words.setdefault(phrase.text, meaning)
+        by_meaning[_Meaning("idiom", "idiom", False, False)] = [
+            Doc(vocab, words=pieces(idiom)) for idiom in IDIOMS
+        ]
+        for meaning, docs in by_meaning.items():
+            key = f"{meaning.role}|{meaning.id}|{meaning.plural:d}|{meaning.weak:d}"
+            self._matcher.add(key, docs)
+            self._meanings[vocab.strings[key]] = meaning
+        known = {token.lower_ for docs in by_meaning.values() for doc in docs for token in doc}
+        self._near = _near_speller(single_words, frozenset(known) | COMMON_WORDS)
+
+    def __call__(self, doc: Doc) -> Doc:
+        """Lays out the items of every sentence."""
+        found = self._chosen(doc)
+        doc._.items = [list(self._row(doc, sentence, found)) for sentence in doc._.sentences]
+        return doc
+
+    def _chosen(self, doc: Doc) -> dict[int, Item]:
+        """The matches that stand, by their first token."""
+        matches = [(*m, self._meanings[m[0]]) for m in self._matcher(doc)]
+        matches.sort(key=lambda m: (m[1] - m[2], _PRECEDENCE.index(m[3].role), m[1]))
+        taken: dict[int, Item] = {}
+        chosen: dict[int, Item] = {}
+        for _, start, end, meaning in matches:
+            owners = {id(taken[i]): taken[i] for i in range(start, end) if i in taken}
+            if not owners:
+                text = " ".join(doc._.lower[start:end])
+                item = Item(
+                    meaning.role, meaning.id, start, end, text, meaning.plural, meaning.weak
+                )
+                chosen[start] = item
+                taken.update(dict.fromkeys(range(start, end), item))
+            elif len(owners) == 1:
+                (owner,) = owners.values()
+                if (owner.start, owner.end) == (start, end):
+                    owner.also.setdefault(meaning.role, meaning.id)
+        return chosen
+
+    @staticmethod
+    def _has_neighbour(doc: Doc, item: Item, found: dict[int, Item]) -> bool:
+        """Whether a weak part ("can") is named as a thing: after an article, or beside a place."""
+        before = doc._.lower[item.start - 1] if item.start else "."
+        beside = any(found.get(i) is not None and found[i].end == item.start for i in range(max(0, item.start - 3), item.start))
+        return before in _ARTICLES or beside
+
+    def _row(self, doc: Doc, sentence: range, found: dict[int, Item]) -> Iterator[Item]:
+        index = sentence.start
+        while index < sentence.stop:
+            item = found.get(index)
+            if item is None or item.end > sentence.stop:
+                word = doc._.lower[index]
+                item = self._near(word, index) or Item("word", word, index, index + 1, word)
+            if item.weak and item.role == "part" and not self._has_neighbour(doc, item, found):
+                item = Item("word", item.text, item.start, item.end, item.text)
+            if item.role == "idiom":
+                for token in range(item.start, item.end):
+                    yield Item("word", "~", token, token + 1, doc._.lower[token])
+            else:
+                yield item
+            index = item.end
+
+
+def _near_speller(single_words: dict[str, _Meaning], known: frozenset[str]) -> Any:
+    """A cached look-up of words one slip (OSA distance 1) from a lexicon word."""
+    choices = [word for word in single_words if len(word) >= _SHORTEST_REPAIRED_WORD]
+
+    @lru_cache(maxsize=50_000)
+    def near(word: str) -> Item | None:
+        if len(word) < _SHORTEST_REPAIRED_WORD or word in known or not word.isalpha():
+            return None
+        hits = extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=2)
+        hits = [hit for hit in hits if hit[0][0] == word[0]]
+        meanings = {(single_words[hit[0]].role, single_words[hit[0]].id) for hit in hits}
+        if len(meanings) != 1:
+            return None
+        best = hits[0][0]
+        meaning = single_words[best]
+        closeness = 1 - 1 / len(best)
+        return Item(
+            meaning.role, meaning.id, 0, 1, best, meaning.plural, meaning.weak, closeness
+        )
+
+    def at(word: str, index: int) -> Item | None:
+        item = near(word)
+        return replace(item, start=index, end=index + 1, also={}) if item else None
+
+    return at
+
+
+@Language.factory(
+    "terms",
+    requires=["doc._.sentences"],
+    assigns=["doc._.items"],
+    default_config={"kind": "motorcycle", "extra": None},
+)
+def make_terms(nlp: Language, name: str, kind: str, extra: str | None) -> TermFinder:  # noqa: ARG001
+    """The factory of the component; `extra` is the path of a shop's own lexicon file."""
+    return TermFinder(nlp.vocab, load_lexicon(kind, Path(extra) if extra else None))

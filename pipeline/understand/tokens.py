@@ -1,0 +1,114 @@
+"""The talk as one spaCy Doc, each token knowing the word of the transcript that it came from.
+
+    Line(Word) ─► Doc: tokens, `doc._.origin` (line and word of each token), `doc._.sentences`
+
+A Doc is the whole walkaround, since a speaker refers back over many lines. Hyphens split words
+("two-inch" is two tokens), contractions stay whole ("there's"), punctuation is its own token.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from spacy.language import Language
+from spacy.tokens import Doc
+from spacy.vocab import Vocab
+
+from lexicon.load import Lexicon
+from pipeline.models import Line
+
+_PIECE = re.compile(r"\d+(?:[.,/]\d+)*|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\s\w]|_", re.UNICODE)
+_WHOLE = frozenset(
+    "it's there's that's here's he's she's what's who's where's let's how's".split()
+)
+_SENTENCE_END = frozenset(".?!")
+_MAX_SENTENCE_GAP_S = 2.5
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """The place of a token in the transcript: indexes of its line and of its word in that line."""
+
+    line: int
+    word: int
+
+
+def pieces(text: str) -> list[str]:
+    """The tokens of a text; also how lexicon phrases are cut, so that both always agree.
+
+    >>> pieces("It's a two-inch scratch, the tank's bent.")
+    ["It's", 'a', 'two', 'inch', 'scratch', ',', 'the', 'tank', "'s", 'bent', '.']
+    """
+    cut: list[str] = []
+    for piece in _PIECE.findall(text):
+        if piece == "-":
+            continue
+        plain = piece.replace("’", "'")
+        if plain[-2:].lower() == "'s" and plain.lower() not in _WHOLE:
+            cut += [plain[:-2], plain[-2:]]
+        else:
+            cut.append(plain)
+    return cut
+
+
+def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:
+    """One Doc of all lines; lines of status `unheard` give no tokens."""
+    words: list[str] = []
+    origin: list[Origin] = []
+    for line_index, line in enumerate(lines):
+        if line.status == "unheard":
+            continue
+        for word_index, word in enumerate(line.words):
+            cut = pieces(word.text)
+            words.extend(cut)
+            origin.extend([Origin(line_index, word_index)] * len(cut))
+    doc = Doc(vocab, words=words)
+    doc._.lexicon = lexicon
+    doc._.lines = list(lines)
+    doc._.origin = origin
+    doc._.lower = [word.lower() for word in words]
+    return doc
+
+
+def _ends_sentence(doc: Doc, index: int, punctuated: bool) -> bool:
+    """Whether a sentence ends after the token; line ends count only where they must.
+
+    Recognised lines are cut at pauses, often inside a sentence, so a line end alone says little
+    where the talk is punctuated; where punctuation is missing it is all there is.
+    """
+    if doc._.lower[index] in _SENTENCE_END:
+        return True
+    if index + 1 == len(doc):
+        return True
+    here, there = doc._.origin[index], doc._.origin[index + 1]
+    if here.line == there.line:
+        return False
+    if not punctuated:
+        return True
+    lines = doc._.lines
+    gap_s = lines[there.line].start_s - lines[here.line].end_s
+    return bool(gap_s > _MAX_SENTENCE_GAP_S)
+
+
+@Language.component("sentences", assigns=["doc._.sentences"])
+def sentences(doc: Doc) -> Doc:
+    """Cuts the Doc into sentences, as ranges of tokens."""
+    bounds: list[range] = []
+    start = 0
+    punctuated_lines = {
+        doc._.origin[i].line for i, word in enumerate(doc._.lower) if word in _SENTENCE_END
+    }
+    for index in range(len(doc)):
+        line = doc._.origin[index].line
+        near = punctuated_lines & {line - 2, line - 1, line, line + 1, line + 2}
+        if _ends_sentence(doc, index, bool(near)):
+            bounds.append(range(start, index + 1))
+            start = index + 1
+    doc._.sentences = bounds
+    return doc
+
+
+# What the components hand on, in the order in which they assign it.
+for _name in ("lexicon", "lines", "origin", "lower", "sentences", "items", "mood", "said"):
+    if not Doc.has_extension(_name):
+        Doc.set_extension(_name, default=None)

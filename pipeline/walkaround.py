@@ -1,0 +1,160 @@
+"""The main path: one recording in, one record out, written beside it.
+
+    log_recording    media ─► lines ─► meaning ─► weighed record
+    log_transcript   captions that already exist, from there on the same
+    save             findings.json and transcript.vtt, never over a reviewer's work
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from lexicon.load import load_lexicon
+from pipeline import __version__
+from pipeline.errors import RecordError
+from pipeline.listen.captions import read_captions
+from pipeline.listen.media import digest, probe
+from pipeline.listen.hear import listen
+from pipeline.listen.weights import DEFAULT_NAME, Device, load_speech_model
+from pipeline.models import Kind, Record, Settings, Source, Statement, Transcript
+from pipeline.publish.captions import captions
+from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
+from pipeline.review.journal import Files
+from pipeline.understand.reading import read_text, understand
+from pipeline.weigh.weighing import weigh
+
+# Told of each step: its name, how much is done, and how much there is (0 where unknown).
+Report = Callable[[str, float, float], None]
+
+_HUMAN_STATUSES = frozenset(("confirmed", "amended", "struck"))
+
+
+@dataclass(frozen=True)
+class Options:
+    """How to listen and read. `kind` None lets the talk decide."""
+
+    kind: Kind | None = None
+    lexicon: Path | None = None
+    speech_model: str | None = None
+    device: Device = "auto"
+    threads: int = 0
+
+
+def silent(step: str, done: float, total: float) -> None:
+    """A report for callers that show nothing."""
+
+
+def log_recording(recording: Path, options: Options, report: Report = silent) -> Record:
+    """The record of a narrated recording.
+
+    Raises MediaError, WeightsError or LexiconError.
+    """
+    lexicon = load_lexicon(options.kind or "motorcycle", options.lexicon)
+    heard = listen(
+        recording,
+        lambda: load_speech_model(options.speech_model, options.device, options.threads),
+        lexicon.hotwords,
+        report,
+    )
+    source = Source(
+        file_name=recording.name,
+        sha256=heard.info.sha256,
+        duration_s=round(heard.info.duration_s, 3),
+        has_video=heard.info.has_video,
+        recorded_at=heard.info.recorded_at,
+        transcript_origin="recogniser",
+    )
+    return _record(heard.transcript, source, options, options.speech_model or DEFAULT_NAME)
+
+
+def log_transcript(
+    transcript_file: Path, recording: Path | None, options: Options, report: Report = silent
+) -> Record:
+    """The record of captions that already exist, with the recording they belong to if at hand.
+
+    Raises TranscriptError, MediaError or LexiconError.
+    """
+    transcript = read_captions(transcript_file)
+    report("reading", 1, 1)
+    if recording is None:
+        name, sha256, has_video, recorded_at = transcript_file.name, digest(transcript_file), False, None
+        duration_s = transcript.duration_s
+    else:
+        info = probe(recording)
+        name, sha256, has_video, recorded_at = recording.name, info.sha256, info.has_video, info.recorded_at
+        duration_s = max(info.duration_s, transcript.duration_s)
+    source = Source(
+        file_name=name,
+        sha256=sha256,
+        duration_s=round(duration_s, 3),
+        has_video=has_video,
+        recorded_at=recorded_at,
+        transcript_origin=transcript.origin,
+    )
+    return _record(transcript, source, options, None)
+
+
+def _record(
+    transcript: Transcript, source: Source, options: Options, speech_model: str | None
+) -> Record:
+    understanding = understand(transcript, options.kind, options.lexicon)
+    lexicon = load_lexicon(understanding.vehicle.kind, options.lexicon)
+    settings = Settings(
+        program_version=__version__,
+        lexicon=lexicon.kind,
+        lexicon_version=f"{lexicon.version}+{lexicon.digest}",
+        speech_model=speech_model,
+    )
+    return weigh(transcript, understanding, lexicon, source, settings)
+
+
+def understand_text(record: Record, lexicon: Path | None) -> Callable[[str], list[Statement]]:
+    """What a typed sentence states, read with the lexicon of a record's kind of machine."""
+    return lambda text: read_text(text, record.vehicle.kind, lexicon)
+
+
+# --- writing ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Saved:
+    """Where a record went; `kept` is an earlier folder with a reviewer's work, left as it was."""
+
+    folder: Path
+    kept: Path | None
+
+
+def default_folder(of: Path) -> Path:
+    """The folder beside a recording or caption file that its findings go to."""
+    return of.with_suffix(".walkaround")
+
+
+def save(record: Record, folder: Path) -> Saved:
+    """Writes findings.json and transcript.vtt into a folder, which is made if need be.
+
+    Findings that a reviewer has touched are never replaced: the record then goes to a new folder
+    beside ("clip.walkaround-2"). Raises RecordError where the folder cannot be written.
+    """
+    kept = None
+    free = folder
+    number = 2
+    while _is_reviewed(free):
+        kept = free
+        free = folder.with_name(f"{folder.name}-{number}")
+        number += 1
+    try:
+        free.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RecordError(f"{free}: cannot be made: {error.strerror}; choose a folder with --out") from error
+    write_atomically(free / "transcript.vtt", captions(record.lines).encode("utf-8"))
+    write_record(record, free / FILE_NAME)
+    return Saved(free, kept)
+
+
+def _is_reviewed(folder: Path) -> bool:
+    findings = folder / FILE_NAME
+    if not findings.exists():
+        return False
+    if Files.beside(findings).journal.exists():
+        return True
+    return any(finding.status in _HUMAN_STATUSES for finding in read_record(findings).findings)

@@ -1,0 +1,34 @@
+"""A findings file in a folder of its own, and a sitting at it."""
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from pipeline.record import write_record
+from pipeline.review.sitting import Sitting, open_sitting
+from tests.review.records import CHOICES, NOON, record, understand_text
+
+Opened = Callable[[Path], AbstractContextManager[Sitting]]
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """A findings file that nobody has reviewed."""
+    findings = tmp_path / "findings.json"
+    write_record(record(), findings)
+    return findings
+
+
+@pytest.fixture
+def opened() -> Opened:
+    """Opens a sitting of the reviewer Ann, at noon."""
+    return partial(
+        open_sitting,
+        who="Ann",
+        choices=CHOICES,
+        understand_text=understand_text,
+        now=lambda: NOON,
+    )
