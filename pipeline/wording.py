@@ -235,6 +235,11 @@ def sentence(finding: Finding, units: Units = "in") -> str:
     return capitalised(said + _amounts(finding, units))
 
 
+def counted(number: int, noun: str) -> str:
+    """A number with its noun: "1 finding", "2 findings"."""
+    return f"{number} {noun if number == 1 else _plural(noun)}"
+
+
 def capitalised(text: str) -> str:
     """The text with a capital first letter, the rest as it is."""
     return text[:1].upper() + text[1:]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePath
 
 from lexicon.load import load_lexicon
+from pipeline import wording
 from pipeline.errors import PublishError
 from pipeline.listen.media import Progress, digest
 from pipeline.models import Record
@@ -242,9 +243,11 @@ def _notices(
     notices = []
     source = handover.record.source
     if handover.withheld:
-        notices.append(f"{handover.withheld} unreviewed findings were left out; review them first")
+        left_out = wording.counted(handover.withheld, "unreviewed finding")
+        notices.append(f"{left_out} left out; settle with `wearword review`")
     if handover.unconfirmed:
-        notices.append(f"{handover.unconfirmed} findings are marked as unconfirmed")
+        told = wording.counted(handover.unconfirmed, "unreviewed finding")
+        notices.append(f"{told} published, marked as unconfirmed")
     if recording is None and source.has_video:
         notices.append(
             f"the recording {source.file_name} is not beside the findings file: no stills"

@@ -128,12 +128,12 @@ class Handover:
         points = []
         if self.withheld:
             points.append(
-                f"{_number(self.withheld, 'further finding')} {_are(self.withheld)} left out here "
+                f"{wording.counted(self.withheld, 'further finding')} {_are(self.withheld)} left out here "
                 "until reviewed."
             )
         if self.unconfirmed:
             points.append(
-                f'{_number(self.unconfirmed, "finding")} marked "Unconfirmed" '
+                f'{wording.counted(self.unconfirmed, "finding")} marked "Unconfirmed" '
                 f"{_are(self.unconfirmed)} not reviewed."
             )
         if self.unheard:
@@ -274,10 +274,6 @@ def _spans(lines: Iterable[Line], status: LineStatus) -> tuple[Interval, ...]:
         else:
             spans.append(line.interval)
     return tuple(spans)
-
-
-def _number(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _are(number: int) -> str:

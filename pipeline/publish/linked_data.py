@@ -109,11 +109,12 @@ def _number(value: float) -> float | int:
 
 def _video(handover: Handover) -> dict[str, Any]:
     source = handover.record.source
+    told = wording.counted(len(handover.flaws), "finding")
     data: dict[str, Any] = {
         "@type": "VideoObject",
         "@id": "#walkaround",
         "name": f"Walkaround of {handover.title}",
-        "description": f"Spoken walkaround; {len(handover.flaws)} flaws linked to their moments",
+        "description": f"Spoken walkaround; {told} linked to their moments",
         "duration": iso_duration(source.duration_s),
         "hasPart": [_clip(flaw) for flaw in handover.flaws],
     }

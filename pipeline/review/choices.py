@@ -1,13 +1,17 @@
 """What the reviewer can choose from, and how his typing is read: parts, flaws, places, amounts."""
 
 import re
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any, get_args
 
 from rapidfuzz import fuzz, process, utils
 
+from lexicon.load import Lexicon
 from pipeline.models import Position, Side
+from pipeline.understand.cautions import caution
 
 _POOR_MATCH = 60  # of 100, rapidfuzz WRatio: below this a name typed is taken as unknown
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4}
@@ -35,6 +39,22 @@ class Choices:
     defects: Mapping[str, Sequence[str]]
     caution: Callable[[str, str], str | None] = _no_caution
     ungraded: frozenset[str] = field(default_factory=frozenset)
+
+
+def choices_of(lexicon: Lexicon) -> Choices:
+    """What a kind's lexicon offers."""
+    phrases: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for phrase in lexicon.phrases:
+        if not phrase.plural:
+            phrases[phrase.role, phrase.id].append(phrase.text)
+    return Choices(
+        parts={part: phrases["part", part] for part in lexicon.parts},
+        defects={defect: phrases["defect", defect] for defect in lexicon.defects},
+        caution=partial(caution, lexicon),
+        ungraded=frozenset(
+            defect for defect, entry in lexicon.defects.items() if entry.group == "history"
+        ),
+    )
 
 
 def best_matches(typed: str, options: Mapping[str, Sequence[str]], limit: int = 8) -> list[str]:

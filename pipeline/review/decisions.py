@@ -42,7 +42,7 @@ from pipeline.review.choices import Choices
 UnderstandText = Callable[[str], Sequence[Statement]]
 
 _DEFAULT_GRADE = 3  # the contract's grade of a flaw with no word for how bad it is
-_OTHER_PART = "other"
+OTHER_PART = "other"
 _NUMBERED = re.compile(r"F(\d+)")
 
 
@@ -56,8 +56,10 @@ class Amendment(_Strict):
     """Fields of a finding set anew; what is left out stays, null empties the field."""
 
     part: str = ""
+    part_said: str | None = None
     position: Position | None = None
     side: Side | None = None
+    detail: str | None = None
     defect: str = ""
     severity: int | None = Field(default=None, ge=0, le=5)
     count: int | None = Field(default=None, ge=0)
@@ -216,7 +218,7 @@ def _settled(finding: Finding, status: FindingStatus, **fields: Any) -> Finding:
 def _amended(finding: Finding, to: Amendment, choices: Choices) -> Finding:
     """The finding with the fields set anew and what follows: bases, default grade, caution."""
     fields = to.model_dump()
-    if fields.get("part") not in (None, _OTHER_PART, *choices.parts):
+    if fields.get("part") not in (None, OTHER_PART, *choices.parts):
         raise ReviewError(f"'{to.part}' is no part of the lexicon")
     if fields.get("defect") not in (None, *choices.defects):
         raise ReviewError(f"'{to.defect}' is no defect of the lexicon")

@@ -1,63 +1,45 @@
-"""The conversation: one question at a time, one key for what is common, each answer saved at once.
+"""The conversation: one question at a time, one key for what is common, all saved at once."""
 
-    Enter, a  right as it stands        t  type what was said         b  back, takes the last back
-    s  strike                           o, 1-9  another reading       k  skip for now
-    p  part     d  flaw                 n  not audible                q  stop (also Ctrl-C, Ctrl-D)
-    g  grade    w  place                r  repeat of another          +  add a missed flaw
-    m  amount                           /  several flaws in one       ?  help
-"""
-
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import NamedTuple
 
 from rich.text import Text
 
 from pipeline.errors import ReviewError
 from pipeline.models import Finding, Line
-from pipeline.review.choices import Choices, best_matches, in_words, read_amount, read_place
-from pipeline.review.decisions import (
-    Accept,
-    Add,
-    Amend,
-    Amendment,
-    Decision,
-    Merge,
-    NotAudible,
-    Reread,
-    Split,
-    Strike,
-    Undo,
-    UnderstandText,
-)
+from pipeline.review.actions import ACTIONS, Asking, actions_for
+from pipeline.review.choices import Choices
+from pipeline.review.decisions import UnderstandText, Undo
+from pipeline.review.journal import Entry, standing
 from pipeline.review.questions import Question, Reason, open_questions, question_about
 from pipeline.review.sitting import Now, Sitting, open_sitting, utc_now
-from pipeline.review.terminal import ENTER, Suggest, Terminal
-from pipeline.review.view import finding_text, question_text, question_words
-from pipeline.wording import grade_word
+from pipeline.review.terminal import ENTER, Terminal
+from pipeline.review.view import entry_text, question_text, question_words
+
+_MOVES = {
+    "b": "back: takes the last decision back",
+    "k": "skip for now",
+    "q": "stop; everything decided is saved",
+    "?": "this help",
+}
+_ACCEPTING = (ENTER, "a")
+_FOR_A_FINDING = "Enter right  s strike  t type  p part  d flaw  g grade  w place  ? more >"
+_FOR_A_LINE = "Enter no flaw  t type what was said  n not audible  ? more >"
 
 
-@dataclass(frozen=True)
-class Summary:
-    """What a sitting came to: decisions that stand from it, and questions still open."""
+class Summary(NamedTuple):
+    """What a sitting came to: decisions made in it that stand, and questions still open."""
 
     decided: int
     left: int
 
 
-@dataclass(frozen=True)
-class Action:
-    """What a key does. `run` gives the decision, or None where the reviewer thought better of it.
+class Step(NamedTuple):
+    """A question that was left behind, by an answer or by a skip."""
 
-    After an action that `stays`, the question is shown again with its new state: there may be more
-    to put right.
-    """
-
-    name: str
-    run: Callable[["Talk", Question], Decision | None]
-    of: Literal["finding", "line", "both"] = "finding"
-    stays: bool = False
+    target: str
+    skipped: bool
 
 
 def review(
@@ -70,34 +52,144 @@ def review(
     terminal: Terminal,
     now: Now = utc_now,
 ) -> Summary:
-    """Settles what is open in a findings file (or the one in a folder), with a reviewer.
+    """Settles with a reviewer what is open in a findings file, or in the one in a folder.
 
     Stopping at any time, by key, Ctrl-C or the end of input, loses nothing.
 
     Raises ReviewError where another review is open, where findings and journal do not belong
-    together or where a decision cannot be saved; RecordError where the file cannot be read.
+    together or where a decision cannot be saved; RecordError where the findings file cannot be
+    read or written.
     """
     with open_sitting(
         path, who=who, choices=choices, understand_text=understand_text, now=now
     ) as sitting:
         talk = Talk(sitting, terminal, reason)
+        before = len(sitting.journal.entries)
         try:
             talk.hold()
         except (EOFError, KeyboardInterrupt):
             terminal.show("")
-        return Summary(decided=len(talk.trail_of_decisions), left=len(talk.open()))
+        made = [entry for entry in standing(sitting.journal.entries) if entry.number > before]
+        return Summary(decided=len(made), left=len(talk.open_questions()))
 
 
 @dataclass
 class Talk:
-    """The state of a conversation: which question is before the reviewer, and how he came there.
-
-    `steps` are the targets of questions that were answered or skipped, newest last. `focus` is a
-    target to stay at or to return to.
-    """
+    """A conversation: the way back through it, and the question to stay at, if any."""
 
     sitting: Sitting
     terminal: Terminal
     reason: Reason
+    steps: list[Step] = field(default_factory=list)
     focus: str | None = None
-    skipped: set[str] = field(default_factory=set)
+
+    def hold(self) -> None:
+        """Asks until nothing is open and the reviewer is content, or until he stops.
+
+        Raises EOFError or KeyboardInterrupt where the input ends.
+        """
+        if self.sitting.journal.torn:
+            self._say("An earlier sitting was cut off while it saved; its last answer was lost.")
+        while True:
+            question = self._question()
+            key = self._ask(question) if question else self._ask_at_end()
+            match key:
+                case "q":
+                    return
+                case "b":
+                    self._go_back()
+                case "?":
+                    self._show_help(question)
+                case "k":
+                    self._skip(question)
+                case _ if question:
+                    self._answer(question, key)
+                case _:
+                    return
+
+    def open_questions(self) -> list[Question]:
+        """All that is open, skipped or not."""
+        return open_questions(self.sitting.record, self.reason)
+
+    def _question(self) -> Question | None:
+        record = self.sitting.record
+        items: list[Finding | Line] = [*record.findings, *record.lines]
+        focused = next((item for item in items if item.id == self.focus), None)
+        if focused:
+            return question_about(record, focused, self.reason)
+        skipped = {step.target for step in self.steps if step.skipped}
+        return next((q for q in self.open_questions() if q.target not in skipped), None)
+
+    def _ask(self, question: Question) -> str:
+        left = len(self.open_questions())
+        keys = [*actions_for(question), *_MOVES]
+        if self.terminal.plain:
+            self.terminal.show(question_words(question, left))
+            return self.terminal.key("Key, ? for help", keys)
+        self.terminal.show(question_text(question, left))
+        return self.terminal.key(_FOR_A_FINDING if question.finding else _FOR_A_LINE, keys)
+
+    def _ask_at_end(self) -> str:
+        left = len(self.open_questions())
+        if not left:
+            self._say("\nEverything is settled.")
+            return self.terminal.key("Enter ends, b goes back", "bq")
+        self._say(f"\n{left} skipped and still open.")
+        return self.terminal.key("Enter ends, b goes back, k shows the skipped", "bqk")
+
+    def _answer(self, question: Question, key: str) -> None:
+        action = actions_for(question)[key]
+        if key in _ACCEPTING and question.finding and question.finding.status != "flagged":
+            self.focus = None  # it was settled by an amendment before; Enter only goes on
+            return
+        sitting = self.sitting
+        asking = Asking(
+            self.terminal, sitting.choices, sitting.understand_text, sitting.record, question
+        )
+        decision = action.decide(asking)
+        if decision is None:
+            return
+        try:
+            [entry] = sitting.decide(decision)
+        except ReviewError as error:
+            self._say(str(error))
+            return
+        self.steps.append(Step(question.target, skipped=False))
+        self.focus = _stay_at(question, entry) if action.stays else None
+        if not action.stays:
+            self._say(f"{question.target}: {action.done}")
+
+    def _skip(self, question: Question | None) -> None:
+        if question:
+            self.steps.append(Step(question.target, skipped=True))
+            self.focus = None
+        else:
+            self.steps = [step for step in self.steps if not step.skipped]
+
+    def _go_back(self) -> None:
+        step = self.steps.pop() if self.steps else None
+        if step and step.skipped:
+            self.focus = step.target
+            return
+        stand = standing(self.sitting.journal.entries)
+        if not stand:
+            self._say("This is the start; there is nothing to take back.")
+            return
+        self.sitting.decide(Undo(number=stand[-1].number))
+        self.focus = getattr(stand[-1].decision, "target", None)
+        self._say(f"Taken back: {entry_text(stand[-1])}")
+
+    def _show_help(self, question: Question | None) -> None:
+        actions = actions_for(question) if question else ACTIONS
+        names = {key or "Enter": action.name for key, action in actions.items()} | _MOVES
+        for key, name in names.items():
+            self._say(f"  {key:<6}{name}")
+
+    def _say(self, text: str) -> None:
+        self.terminal.show(Text(text))
+
+
+def _stay_at(question: Question, entry: Entry) -> str:
+    """The question itself; of a line, the first finding that came of it."""
+    made = [change.id for change in entry.changes if change.of == "finding" and not change.before]
+    return made[0] if made and made[0] and question.finding is None else question.target

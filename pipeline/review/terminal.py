@@ -86,6 +86,7 @@ class LineTerminal:
     def __init__(self, console: Console, source: TextIO) -> None:
         self._console = console
         self._source = source
+        self._echo = not source.isatty()  # a terminal shows what is typed by itself
 
     def show(self, shown: RenderableType) -> None:
         """Prints it."""
@@ -105,9 +106,19 @@ class LineTerminal:
         """Reads a line; a stream has no use for suggestions."""
         self._console.print(f"{prompt}: ", end="", markup=False)
         typed = self._source.readline()
+        if self._echo:
+            self._console.print(typed.strip(), markup=False)
         if not typed:
             raise EOFError
         return typed.strip()
+
+
+def terminal_for(source: TextIO, *, plain: bool) -> Terminal:
+    """Single keys where a person sits at a capable terminal; lines elsewhere and where asked for."""
+    console = Console(highlight=False)
+    if plain or not source.isatty() or not console.is_terminal or console.is_dumb_terminal:
+        return LineTerminal(console, source)
+    return KeyTerminal(console)
 
 
 class _Suggestions(Completer):

@@ -5,6 +5,7 @@ Whatever stems from a recording passes through `wording.plain`: no text acts on 
 
 from collections.abc import Iterator
 from itertools import groupby
+from typing import Any
 
 from rich.text import Text
 
@@ -35,7 +36,7 @@ def question_text(question: Question, left: int) -> Text:
     for detail in _details(question):
         text.append(f"\n{_INDENT}{detail}")
     for reason in question.reasons:
-        text.append(f"\n{_INDENT}{reason}", style="yellow")
+        text.append(f"\n{_INDENT}Why: {reason}", style="yellow")
     for number, reading in enumerate(_readings(question), start=1):
         text.append(f"\n{number:>7}  ", style="bold cyan")
         text.append(f"or {reading}")
@@ -46,9 +47,9 @@ def question_words(question: Question, left: int) -> Text:
     """A question for the ear: every part of it named, one a line, nothing told by signs alone."""
     what = "Finding" if question.finding else "Line"
     rows = [f"\n{left} left. {what} {question.target} at {clock(question.at_s)}."]
-    rows.append(_stated(question) + ".")
+    rows.append(_stated(question))
     rows += [f"{detail}." for detail in _details(question)]
-    rows += [f"Why it is asked: {reason}" for reason in question.reasons]
+    rows += [f"Why it is asked: {reason}." for reason in question.reasons]
     for name, line in (
         ("Line before", question.line_before),
         ("Line", question.line),
@@ -63,17 +64,25 @@ def question_words(question: Question, left: int) -> Text:
 
 def entry_text(entry: Entry) -> str:
     """A decision of the journal in one line."""
-    decision = entry.decision.model_dump(mode="json", exclude={"kind"})
-    told = ", ".join(f"{key} {value}" for key, value in decision.items() if value is not None)
-    kind = entry.decision.kind.replace("_", " ")
-    return plain(f"{entry.number}. {entry.at:%Y-%m-%d %H:%M} {entry.by}: {kind} {told}")
+    told = entry.decision.model_dump(mode="json")
+    kind, target = told.pop("kind").replace("_", " "), told.pop("target", "")
+    what = " ".join(filter(None, [target, kind, _told(told)]))
+    return plain(f"{entry.number}. {entry.at:%Y-%m-%d %H:%M} {entry.by}: {what}")
+
+
+def _told(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key.replace('_', ' ')} {_told(item)}" for key, item in value.items())
+    if isinstance(value, list):
+        return "; ".join(_told(item) for item in value)
+    return "none" if value is None else str(value)
 
 
 def _stated(question: Question) -> str:
     if question.finding is None:
         return "Does this line speak of a flaw?"
-    settled = {"confirmed": "", "amended": "", "struck": " (struck)"}
-    return sentence(question.finding) + settled.get(question.finding.status, "")
+    struck = " (struck)" if question.finding.status == "struck" else ""
+    return f"{sentence(question.finding)}{struck}."
 
 
 def _details(question: Question) -> Iterator[str]:

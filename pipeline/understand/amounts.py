@@ -46,7 +46,7 @@ _QUANTITY = (
     rf"|an?|point {_NUM})"
 )
 _UNIT = rf"(?:{'|'.join(re.escape(u) for u in sorted(UNITS_MM, key=len, reverse=True))})"
-_RANGE = r"(?: or so)? (?:or|to|by|and|maybe|-|–)(?: maybe| about)? "
+_RANGE = r"(?: or so)? (?:or|to|by|maybe|-|–)(?: maybe| about)? "
 _SIZE = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?:(?P<high>{_QUANTITY}) )?(?P<unit>{_UNIT})(?!\S)"
     rf"(?: and (?:a |an )?(?P<tail>(?:{_NUM} )?{_FRACTION})(?!\S))?"
@@ -188,11 +188,11 @@ def amounts(doc: Doc) -> Doc:
 
 def _joined(row: list[Item], sizes_mm: dict[str, float]) -> list[Item]:
     words = [item.text.replace(" ", "_") for item in row]
-    if not any(map(_may_count, words)) and not any(w in UNITS_MM or w in sizes_mm for w in words):
+    if not any(_may_count(word) or word in UNITS_MM or word in _first_words(sizes_mm) for word in words):
         return row
     taken: set[int] = set()
     replacement: dict[int, Item] = {}
-    for found in [*find_sizes(words, sizes_mm), *find_areas(words), *find_counts(words)]:
+    for found in [*find_areas(words), *find_sizes(words, sizes_mm), *find_counts(words)]:
         span = range(found.start, found.end)
         solid = any(row[i].role in ("part", "defect", "side", "position") for i in span)
         if solid or not taken.isdisjoint(span) or _is_pronoun(words, found):
@@ -209,6 +209,10 @@ def _joined(row: list[Item], sizes_mm: dict[str, float]) -> list[Item]:
         elif index not in taken:
             joined.append(item)
     return joined
+
+
+def _first_words(sizes_mm: dict[str, float]) -> set[str]:
+    return {thing.split(" ")[0] for thing in sizes_mm}
 
 
 def _may_count(word: str) -> bool:

@@ -9,10 +9,19 @@ from spacy.language import Language
 from spacy.tokens import Doc
 
 # Imported so that each registers its component.
-from pipeline.understand import amounts, corrections, mood, places, statements, terms, tokens
+from pipeline.understand import (
+    amounts,
+    corrections,
+    mood,
+    places,
+    praise,
+    statements,
+    terms,
+    tokens,
+)
 
-COMPONENTS = ("sentences", "terms", "amounts", "corrections", "places", "mood", "statements")
-_REGISTERS = (tokens, terms, amounts, corrections, places, mood, statements)
+COMPONENTS = ("sentences", "terms", "amounts", "corrections", "places", "praise", "mood", "statements")
+_REGISTERS = (tokens, terms, amounts, corrections, places, praise, mood, statements)
 
 
 @lru_cache(maxsize=8)

@@ -36,6 +36,9 @@ _BINDING = (PREPOSITIONS | LANDMARKS) - words("to from for")
 _BINDERS = DETERMINERS | words("right just up down over of there here")
 _SUBJECT_BREAKS = words("and or plus")
 # A participle or adjective names its part right after it: "cracked mirror", "bent lever".
+# "Oil from the fork seal" is the seal's, "residue from a sticker" is not the sticker's.
+_SOURCES = words("from for off")
+_FLUIDS = frozenset(("leak", "seepage"))
 _FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
 
 
@@ -175,7 +178,10 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     if any(item.role in ("no_damage",) for item in between):
         return 0.3
     breaks = any(item.is_word(_BREAKS) for item in between)
-    preposition = next((i for i in between if i.is_word(PREPOSITIONS | LANDMARKS)), None)
+    binding = PREPOSITIONS | LANDMARKS
+    if row[flaws.last].id not in _FLUIDS:
+        binding -= _SOURCES
+    preposition = next((i for i in between if i.is_word(binding)), None)
     if preposition is not None and not breaks:
         near = preposition.is_word(LANDMARKS) and not any(
             item.is_word(PREPOSITIONS - LANDMARKS) for item in between

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from spacy.language import Language
 from spacy.tokens import Doc
 
+from lexicon.expand import Phrase
 from lexicon.load import Lexicon
 from pipeline.models import Place, Position, Side
 from pipeline.understand.mood import Mood
@@ -116,8 +117,8 @@ class _Reader:
     """Reads one sentence after another; its fields are what a listener remembers."""
 
     def __init__(self, lexicon: Lexicon) -> None:
+        self._lexicon = lexicon
         self._parts = lexicon.parts
-        self._defects = lexicon.defects
         self._axles = lexicon.kind in ("motorcycle",)
         self.said = Said()
         self._walk: Side | None = None
@@ -158,7 +159,8 @@ class _Reader:
         part = self._focus[-1].part
         for index, item in enumerate(row):
             placed = index > 0 and row[index - 1].role in ("side", "position")
-            one = item.is_word(("one", "ones")) and placed
+            pointed = index + 1 < len(row) and row[index + 1].is_word(("on", "at", "in"))
+            one = item.is_word(("one", "ones")) and (placed or pointed)
             side_subject = (
                 item.role == "side"
                 and item.text in ("left", "right")
@@ -267,6 +269,8 @@ class _Reader:
         sides = [i for i in self._loose if self._row[i].role == "side" and self._row[i].id != "both"]
         leading = [i for i in sides if i < min(first_flaw, first_part) or move is not None and i > move]
         topical = [i for i in leading if move is not None or self._is_topic(i)]
+        if not topical and sides and not self._groups and not self._flaws_here:
+            topical = sides
         if topical and same is None:
             self._walk = self._row[topical[-1]].id  # type: ignore[assignment]
             return
@@ -366,13 +370,18 @@ class _Reader:
             for index in members:
                 yield Flaw(
                     sentence=self._sentence,
-                    defect=self._row[index],
+                    defect=self._as_said_of(self._row[index], target.place.part),
                     target=target,
                     items=[index, *target.items],
                     doubted=bool(self._mood[index] & Mood.DOUBTED),
                     referred=self._is_referred(index),
                     another=any(i.is_word(ANOTHER) for i in self._row[max(0, index - 4) : index]),
                 )
+
+    def _as_said_of(self, defect: Item, part: str) -> Item:
+        """The flaw that the word means on this part: "split" is a tear on a seat."""
+        phrase = Phrase(defect.text, "defect", defect.id)
+        return replace(defect, id=self._lexicon.defect_on(phrase, part))
 
     def _targets_of(self, parts: Group) -> list[Target]:
         return [target for i in parts.members for target in self._targets[i]]
@@ -398,7 +407,7 @@ class _Reader:
             focus = self._focus[-1:]
         if self._cue(_OTHER_SIDE) is not None:
             focus = [_flipped(place) for place in focus]
-        return [Target(place) for place in focus]
+        return [Target(_without_spot(place)) for place in focus]
 
     def _with_loose(self, group: Group, parts: Group | None, targets: list[Target]) -> list[Target]:
         """Adds a side or position said after the flaw ("a dent on the left side", "along the top")."""
@@ -505,10 +514,8 @@ class _Reader:
         if before:
             group = next((g for g in self._flaws_here if before[-1] in g.members), None)
             members = [m for m in (group.members if group else ()) if m in before] or before[-1:]
-            takers = members if item.role in ("qualifier", "area") else members[-1:]
-            if item.role == "qualifier" and any(self._own_grade(own, m) for m in members):
-                takers = members[-1:]
-            if item.role == "number" and not self._is_of_them(index):
+            takers = members if self._said_of_all(index, members, own) else members[-1:]
+            if item.role == "number" and not self._counts_back(index):
                 return
             for taker in takers:
                 own.setdefault(taker, []).append(index)
@@ -520,12 +527,26 @@ class _Reader:
                 for flaw in self._last_flaws[-1:]:
                     _add_degree(flaw, item, None)
 
+    def _said_of_all(self, index: int, members: Sequence[int], own: dict[int, list[int]]) -> bool:
+        """Whether a qualifier or area after a list is said of all of it, or of its last flaw alone."""
+        if self._row[index].role not in ("qualifier", "area") or len(members) < 2:
+            return False
+        between = self._row[members[-1] + 1 : index]
+        if any(item.is_word(PLURAL_PRONOUNS | words("all none")) for item in between):
+            return True
+        singular = any(item.is_word(words("that's that which it's it is")) for item in between[:3])
+        article = any(
+            item.is_word(ARTICLES) for item in self._row[members[-2] + 1 : members[-1]]
+        )
+        return not (singular or article or any(self._own_grade(own, m) for m in members))
+
     def _own_grade(self, own: dict[int, list[int]], defect: int) -> bool:
         return any(self._row[i].role == "qualifier" for i in own.get(defect, ()))
 
-    def _is_of_them(self, index: int) -> bool:
+    def _counts_back(self, index: int) -> bool:
+        """Whether a number after a flaw counts it: "chips, four of them", "scratches, or rather four"."""
         tail = [item.text for item in self._row[index + 1 : index + 3]]
-        return tail[:2] == ["of", "them"] or tail[:1] == ["total"]
+        return tail in (["of", "them"], ["of", "those"]) or tail[:1] in (["total"], [","], ["."], [])
 
     def _continues(self) -> bool:
         """Whether a sentence with no flaw goes on about the last one: "It's about two inches long."."""
@@ -597,7 +618,8 @@ class _Reader:
             if not praise and not denial:
                 continue
             for target in self._clean_targets(index, stated):
-                if not any(_same_place(target.place, place) for place in seen):
+                referred = any(f.referred and _same_place(f.target.place, target.place) for f in stated)
+                if not referred and not any(_same_place(target.place, place) for place in seen):
                     seen.append(target.place)
                     yield Clean(self._sentence, target, [index, *target.items])
 
@@ -608,7 +630,10 @@ class _Reader:
             return self._with_loose(here, parts, self._targets_of(parts))
         if self._groups:
             return []
-        pronoun = any(item.is_word(words("it it's they they're that's this both")) for item in self._row)
+        pronoun = any(
+            item.is_word(words("it it's they they're that's this both these those"))
+            for item in self._row[max(0, index - 5) : index]
+        )
         side = [i for i in self._loose if self._row[i].role == "side"]
         other = self._cue(_OTHER_SIDE)
         recent = self._focus and self._sentence - self._focus_sentence <= 1
@@ -647,6 +672,13 @@ class _Reader:
 
 def _between_has(row: Sequence[Item], left: Group, right: Group, wanted: frozenset[str]) -> bool:
     return any(item.is_word(wanted) for item in row[left.last + 1 : right.first])
+
+
+def _without_spot(place: Place) -> Place:
+    """The place without where on the part the last flaw was; front and rear tell parts apart."""
+    if place.position in ("front", "rear", None):
+        return place.model_copy(update={"detail": None})
+    return place.model_copy(update={"position": None, "detail": None})
 
 
 def _flipped(place: Place) -> Place:

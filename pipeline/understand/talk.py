@@ -107,7 +107,7 @@ AGAIN = phrases("""
     told you about, i showed you, showed you, already showed, i pointed out, pointed out
     we saw, you saw, earlier, from before, as i said, like i said, again, i was talking about
     i spoke of, i described, already mentioned, already talked, already covered, said before
-    i noted, we noted, we talked about, i called out, called out, we looked at, i flagged, same one
+    i noted, refer back, we noted, we talked about, i called out, called out, we looked at, i flagged, same one
 """)
 SAME = phrases("""
     same, likewise, ditto, so does, so do, so is, so are, so has, so have, as does, as do, as is
@@ -135,7 +135,7 @@ MOVES = phrases("""
     begin on, begin at, begin with, beginning at, finishing, finish on, finish up, down the
 """)
 IDIOMS = phrases("""
-    scratch that, from scratch, rust belt, rust bucket, rust proofing, rust proofed, wear a helmet
+    from scratch, rust belt, rust bucket, rust proofing, rust proofed, wear a helmet
     crack of dawn, tear it up, tear up, chip in, cut you a deal, cut a deal, cut to the chase
     wear your, wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out
     play around, broken in, break in, leak down test, leak proof, crack open, crack it open

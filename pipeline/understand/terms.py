@@ -18,6 +18,7 @@ from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
 from spacy.vocab import Vocab
 
+from lexicon.expand import Phrase
 from lexicon.load import Lexicon, load_lexicon
 from pipeline.understand.talk import COMMON_WORDS, IDIOMS
 from pipeline.understand.tokens import pieces
@@ -27,6 +28,7 @@ _PRECEDENCE = (
     "idiom", "part", "defect", "no_damage", "side", "position", "qualifier", "detail", "damage",
 )  # fmt: skip
 _SHORTEST_REPAIRED_WORD = 6
+_COUNTING = frozenset(("a", "an", "the", "some", "one", "another", "small", "little", "tiny"))
 _ARTICLES = frozenset(("the", "this", "that", "its", "your", "both", "his", "each", "a", "."))
 
 
@@ -69,7 +71,7 @@ class TermFinder:
         self._meanings: dict[int, _Meaning] = {}
         single_words: dict[str, _Meaning] = {}
         by_meaning: dict[_Meaning, list[Doc]] = {}
-        for phrase in lexicon.phrases:
+        for phrase in _with_clitics(lexicon.phrases):
             meaning = _Meaning(phrase.role, phrase.id, phrase.plural, phrase.weak)
             cut = pieces(phrase.text)
             by_meaning.setdefault(meaning, []).append(Doc(vocab, words=cut))
@@ -83,6 +85,7 @@ class TermFinder:
             self._matcher.add(key, docs)
             self._meanings[vocab.strings[key]] = meaning
         known = {token.lower_ for docs in by_meaning.values() for doc in docs for token in doc}
+        known |= {word for thing in lexicon.sizes_mm for word in thing.split()}
         self._near = _near_speller(single_words, frozenset(known) | COMMON_WORDS)
 
     def __call__(self, doc: Doc) -> Doc:
@@ -98,6 +101,8 @@ class TermFinder:
         taken: dict[int, Item] = {}
         chosen: dict[int, Item] = {}
         for _, start, end, meaning in matches:
+            if meaning.role == "idiom" and start and doc._.lower[start - 1] in _COUNTING:
+                continue  # "a chip in the glass" is no idiom
             owners = {id(taken[i]): taken[i] for i in range(start, end) if i in taken}
             if not owners:
                 text = " ".join(doc._.lower[start:end])
@@ -134,6 +139,14 @@ class TermFinder:
             else:
                 yield item
             index = item.end
+
+
+def _with_clitics(phrases: Iterable[Phrase]) -> Iterator[Phrase]:
+    """The phrases, and "'s good" beside each "is good"."""
+    for phrase in phrases:
+        yield phrase
+        if phrase.text.startswith("is "):
+            yield phrase._replace(text=f"'s {phrase.text[3:]}")
 
 
 def _near_speller(single_words: dict[str, _Meaning], known: frozenset[str]) -> Any:

@@ -29,7 +29,7 @@ def resampled(samples: Samples, rate: int, wanted: int = RATE) -> Samples:
 
 def stretched(samples: Samples, rate: float) -> Samples:
     """Said `rate` times as fast at the same pitch (libavfilter's `atempo`); every time divides by it."""
-    if rate == 1:
+    if rate == 1 or not len(samples):
         return samples
     graph = av.filter.Graph()
     graph.link_nodes(

@@ -126,5 +126,5 @@ def understand_text(text: str) -> list[Statement]:
 
 
 def reason(code: str) -> str:
-    """A code as a sentence."""
-    return f"Because of {code.replace('_', ' ')}."
+    """A code in plain words."""
+    return f"it is a {code.replace('_', ' ')}"

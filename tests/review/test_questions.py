@@ -69,7 +69,7 @@ def test_a_question_shows_the_line_and_its_neighbours() -> None:
     question = open_questions(state, reason)[1]
     assert question.finding == state.findings[1]
     assert (question.line_before, question.line, question.line_after) == tuple(state.lines[:3])
-    assert question.reasons == ("Because of sound alike.",)
+    assert question.reasons == ("it is a sound alike",)
     last = open_questions(state, reason)[-1]
     assert (last.line_before, last.line, last.line_after) == (*state.lines[4:6], None)
 

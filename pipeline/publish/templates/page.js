@@ -95,9 +95,12 @@
 
   strip.addEventListener("click", (event) => {
     const mark = event.target.closest(".mark");
-    if (!mark) return;
     event.preventDefault();
-    choose(byId(mark.dataset.flaw));
+    if (mark) choose(byId(mark.dataset.flaw));
+    else if (player?.duration) {
+      const { left, width } = strip.getBoundingClientRect();
+      seek((player.duration * (event.clientX - left)) / width);
+    }
   });
 
   strip.addEventListener("keydown", (event) => {
@@ -120,7 +123,7 @@
       const { part, side, grade, group } = row.dataset;
       row.hidden = Boolean(
         (want.part && want.part !== part)
-        || (want.side && want.side !== side)
+        || (want.side && want.side !== side && !(side === "both" && want.side !== "none"))
         || (want.grade && Number(grade) < Number(want.grade))
         || (want.group && want.group !== group)
       );

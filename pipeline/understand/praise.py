@@ -1,0 +1,54 @@
+"""Words that call a part free of damage: "the mirrors are both good", "Tank, left: fine."
+
+The lexicon's phrases say so by themselves; a plain word of praise does only where a verb or a mark
+makes it the whole of what is said of the part, so that "a good look at the tank" is none.
+"""
+
+from dataclasses import replace
+
+from spacy.language import Language
+from spacy.tokens import Doc
+
+from pipeline.understand.talk import ADVERBS, FILLERS, words
+from pipeline.understand.terms import Item
+
+_GOOD = words(
+    "good fine great okay ok perfect excellent nice clean straight solid tight spotless beautiful "
+    "dry clear mint sound flawless smooth true unmarked intact immaculate sharp gorgeous healthy crisp "
+    "tidy fantastic super amazing strong decent"
+)
+_COPULAS = words("is are 's looks look feels feel seems seem was were it's they're that's appears "
+                 "stays stayed remains still")  # fmt: skip
+_BETWEEN = (ADVERBS | FILLERS | words("both all and nice very")) - words("or")
+_MARKS = words(", : ; . - – — ! ?")
+_PLACED = frozenset(("part", "side", "position", "number"))
+
+
+@Language.component("praise", requires=["doc._.items"], assigns=["doc._.items"])
+def praise(doc: Doc) -> Doc:
+    """Gives plain words of praise the role `no_damage`, and takes it from weak ones in passing."""
+    for row in doc._.items:
+        for index, item in enumerate(row):
+            plain = item.role == "word" and item.id in _GOOD
+            weak = item.weak and item.role in ("no_damage", "qualifier") and item.text in _GOOD
+            if not plain and not weak and not (item.role == "no_damage" and item.weak):
+                continue
+            if _is_said_of_a_part(row, index):
+                row[index] = replace(item, role="no_damage", id=item.text, weak=False)
+            elif item.role == "no_damage":
+                row[index] = replace(item, role="word", id=item.text, weak=False)
+    return doc
+
+
+def _is_said_of_a_part(row: list[Item], index: int) -> bool:
+    after = row[index + 1] if index + 1 < len(row) else None
+    ends = after is None or after.is_word(_MARKS | words("and but too though on except so over all here there as considering for with no"))
+    cursor = index - 1
+    while cursor >= 0 and row[cursor].is_word(_BETWEEN - _COPULAS):
+        cursor -= 1
+    if cursor < 0 or not ends:
+        return False
+    if row[cursor].is_word(_COPULAS):
+        return True
+    marked = row[cursor].is_word(_MARKS) and cursor > 0 and row[cursor - 1].role in _PLACED
+    return (marked or row[cursor].role in _PLACED) and (after is None or after.is_word(_MARKS))
