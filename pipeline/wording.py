@@ -93,7 +93,7 @@ _NOUNS_OF_DONE = {
 }
 _NOUNS = _COUNTED | _STATES | _NOUNS_OF_DONE
 
-_TERMINAL_ESCAPE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(?:\x07|\x1b\\)?|[@-_]?)")
+_TERMINAL_ESCAPE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(?:\x07|\x1b\\)?|[0-~]?)")
 _HIDDEN = {"Cc", "Cf", "Cs", "Zl", "Zp", "Zs"}
 
 

@@ -124,7 +124,11 @@ def test_inches_are_those_of_a_tape(size_mm: float, inches: str) -> None:
 
 @pytest.mark.parametrize(
     ("size_mm", "inches", "millimetres"),
-    [(0.2, "under 1/16 in", "under 1 mm"), (85.6, "3 3/8 in", "86 mm"), (210, "8 1/2 in", "210 mm")],
+    [
+        (0.2, "under 1/16 in", "under 1 mm"),
+        (85.6, "3 3/8 in", "86 mm"),
+        (210, "8 1/2 in", "210 mm"),
+    ],
 )
 def test_other_sizes_are_rounded(size_mm: float, inches: str, millimetres: str) -> None:
     assert wording.size_text(size_mm, "in") == inches
@@ -141,7 +145,10 @@ def test_grades_have_words(grade: int | None, word: str) -> None:
 @pytest.mark.parametrize(
     ("vehicle", "title"),
     [
-        (Vehicle(kind="motorcycle", year=2016, make="Fenwick", model="Marlin"), "2016 Fenwick Marlin"),
+        (
+            Vehicle(kind="motorcycle", year=2016, make="Fenwick", model="Marlin"),
+            "2016 Fenwick Marlin",
+        ),
         (Vehicle(kind="side_by_side", make="Fenwick"), "Fenwick"),
         (Vehicle(kind="watercraft"), "Used personal watercraft"),
     ],

@@ -1,5 +1,6 @@
 """Captions and chapters: WebVTT (W3C, editor's draft of 14 May 2026) and the plain chapter text."""
 
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -87,7 +88,7 @@ def _title(flaws: Sequence[Flaw]) -> str:
     titles = list(dict.fromkeys(flaw.title for flaw in flaws))
     if not titles:
         return "Walkaround begins"
-    text = titles[0]
+    text = textwrap.shorten(titles[0], _LONGEST_TITLE, placeholder="...")
     for told, next_title in enumerate(titles[1:], start=1):
         longer = f"{text}; {next_title}"
         if len(longer) > _LONGEST_TITLE:

@@ -127,10 +127,8 @@ class Handover:
         """What is not settled, not heard or not spoken of, one sentence each."""
         points = []
         if self.withheld:
-            points.append(
-                f"{wording.counted(self.withheld, 'further finding')} {_are(self.withheld)} left out here "
-                "until reviewed."
-            )
+            left_out = wording.counted(self.withheld, "further finding")
+            points.append(f"{left_out} {_are(self.withheld)} left out here until reviewed.")
         if self.unconfirmed:
             points.append(
                 f'{wording.counted(self.unconfirmed, "finding")} marked "Unconfirmed" '

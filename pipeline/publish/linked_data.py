@@ -55,9 +55,12 @@ def iso_duration(duration_s: float) -> str:
     """ISO 8601 duration in whole seconds, no unit skipped inside: 3605 is `PT1H0M5S`."""
     minutes, seconds = divmod(round(duration_s), 60)
     hours, minutes = divmod(minutes, 60)
-    if hours:
-        return f"PT{hours}H{minutes}M{seconds}S"
-    return f"PT{minutes}M{seconds}S" if minutes else f"PT{seconds}S"
+    units = [(hours, "H"), (minutes, "M"), (seconds, "S")]
+    while len(units) > 1 and not units[0][0]:
+        units.pop(0)
+    while len(units) > 1 and not units[-1][0]:
+        units.pop()
+    return "PT" + "".join(f"{number}{unit}" for number, unit in units)
 
 
 def _vehicle(handover: Handover) -> dict[str, Any]:

@@ -84,7 +84,8 @@ def reviewed(reviewers: Sequence[Reviewer]) -> str:
     if not reviewers:
         return "not reviewed"
     return "; ".join(
-        f"{wording.plain(by.who)}, {wording.counted(by.decisions, 'decision')}, last on {by.last:%Y-%m-%d %H:%M}"
+        f"{wording.plain(by.who)}, {wording.counted(by.decisions, 'decision')}, "
+        f"last on {by.last:%Y-%m-%d %H:%M}"
         for by in reviewers
     )
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 import av
@@ -67,6 +68,11 @@ class _Shown:
     start_s: float
     end_s: float
 
+    @cached_property
+    def luma(self) -> Luma:
+        """Its brightness, small, in levels of 255."""
+        return _luma(self.frame)
+
 
 @dataclass
 class _Window:
@@ -110,7 +116,7 @@ def take_stills(
         return stills
     last_s = max(window.end_s for window in waiting)
     opened: list[_Window] = []
-    before: tuple[float, Luma] | None = None
+    before: _Shown | None = None
     for shown in _shown_frames(media):
         while waiting and waiting[-1].start_s < shown.end_s:
             opened.append(waiting.pop())
@@ -118,11 +124,10 @@ def take_stills(
             stills[window.name] = _chosen(window)
             opened.remove(window)
         if opened:
-            luma = _luma(shown.frame)
-            score = focus(luma) / (1 + _motion(before, (shown.start_s, luma)) / _MOTION)
+            score = focus(shown.luma) / (1 + _motion(before, shown) / _MOTION)
             for window in opened:
                 window.offer(shown, score)
-            before = shown.start_s, luma
+        before = shown
         if progress is not None:
             progress(min(1.0, shown.start_s / last_s))
         if not waiting and not opened:
@@ -142,11 +147,11 @@ def focus(luma: Luma) -> float:
     return math.sqrt(float(across.var()) * float(along.var()))
 
 
-def _motion(before: tuple[float, Luma] | None, now: tuple[float, Luma]) -> float:
+def _motion(before: _Shown | None, now: _Shown) -> float:
     """Mean change of luma since the frame before, in levels per 1/30 s."""
-    if before is None or before[1].shape != now[1].shape or now[0] <= before[0]:
+    if before is None or before.luma.shape != now.luma.shape or now.start_s <= before.start_s:
         return 0.0
-    return float(np.abs(now[1] - before[1]).mean()) / (30 * (now[0] - before[0]))
+    return float(np.abs(now.luma - before.luma).mean()) / (30 * (now.start_s - before.start_s))
 
 
 def _luma(frame: VideoFrame) -> Luma:

@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from jinja2 import ChoiceLoader, FileSystemLoader, PackageLoader, StrictUndefined, TemplateError
+from jinja2 import ChoiceLoader, FileSystemLoader, PackageLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import escape
 
@@ -36,10 +36,8 @@ def render(name: str, context: dict[str, Any], templates: Path | None = None) ->
     environment = _environment(name, templates)
     try:
         return environment.get_template(name).render(context)
-    except TemplateError as error:
-        raise PublishError(f"template {name}: {error.message or type(error).__name__}") from error
-    except (OSError, UnicodeDecodeError) as error:
-        raise PublishError(f"template {name}: cannot be read: {error}") from error
+    except Exception as error:  # a shop's template can go wrong in any way that code can
+        raise PublishError(f"template {name}: {error or type(error).__name__}") from error
 
 
 def markdown(value: object) -> str:

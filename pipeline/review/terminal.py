@@ -9,7 +9,8 @@ from prompt_toolkit.document import Document
 from prompt_toolkit.input import Input
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 from prompt_toolkit.keys import Keys
-from prompt_toolkit.output import Output
+from prompt_toolkit.output import Output, create_output
+from prompt_toolkit.output.vt100 import Vt100_Output
 from rich.console import Console, RenderableType
 
 Suggest = Callable[[str], Iterable[str]]
@@ -45,7 +46,9 @@ class KeyTerminal:
     ) -> None:
         self._console = console
         self._source = source
-        self._target = target
+        self._target = target or create_output()
+        if isinstance(self._target, Vt100_Output):
+            self._target.enable_cpr = False  # asking where the cursor is only delays short prompts
 
     def show(self, shown: RenderableType) -> None:
         """Prints it."""
@@ -114,7 +117,7 @@ class LineTerminal:
 
 
 def terminal_for(source: TextIO, *, plain: bool) -> Terminal:
-    """Single keys where a person sits at a capable terminal; lines elsewhere and where asked for."""
+    """Single keys where a person sits at a capable terminal; lines elsewhere, and if `plain`."""
     console = Console(highlight=False)
     if plain or not source.isatty() or not console.is_terminal or console.is_dumb_terminal:
         return LineTerminal(console, source)

@@ -34,6 +34,8 @@ _ONES = (
     "sixteen seventeen eighteen nineteen"
 ).split()
 _TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+# "Twelve hundred and six" is 1206; text2num reads hundreds of one digit only.
+_HUNDREDS = {word: value for value, word in enumerate(_ONES) if value >= 10}
 NUMBER_WORDS = frozenset([*_ONES, *_TENS, "hundred", "thousand"])
 
 _NUM = rf"(?:\d+(?:[.,]\d+)*(?:/\d+)?|(?:{'|'.join(sorted(NUMBER_WORDS, key=len, reverse=True))}))"
@@ -100,8 +102,12 @@ def number(text: str) -> float | None:
         return int(digits[1] or 0) + int(digits[2]) / int(digits[3])
     if re.fullmatch(r"\d+(?:,\d{3})*(?:\.\d+)?", text):
         return float(text.replace(",", ""))
+    hundreds = re.fullmatch(r"(?P<high>\w+) hundred(?: and)?(?: (?P<low>.+))?", text)
+    if hundreds and hundreds["high"] in _HUNDREDS:
+        low = number(hundreds["low"]) if hundreds["low"] else 0.0
+        return None if low is None else _HUNDREDS[hundreds["high"]] * 100 + low
     try:
-        return float(text2num(text, "en"))
+        return float(text2num(text.replace("thousand and ", "thousand "), "en"))
     except ValueError:
         return None
 
@@ -116,6 +122,8 @@ def find_sizes(words: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
         if match["unit"] == '"' and match["high"] is None:
             continue
         ends = [number(match[name]) for name in ("low", "high") if match[name]]
+        if match["high"] and ends[-1] is None:  # "the longer one sixty millimeters"
+            ends = [number(match["high"].split(" ", 1)[-1])]
         values = [value for value in ends if value is not None] or [1.0]
         tail = number(match["tail"]) or 0.0 if match["tail"] else 0.0
         unit_mm = UNITS_MM[match["unit"]]
@@ -223,6 +231,8 @@ def _is_pronoun(words: Sequence[str], found: Found) -> bool:
     """Whether "one" stands for a thing ("this one", "the left one"), not for a number."""
     if words[found.start : found.end] != ["one"]:
         return False
+    if found.end == len(words) or not words[found.end][0].isalpha():
+        return True
     before = words[found.start - 1] if found.start else ""
     after = words[found.end] if found.end < len(words) else ""
     return before in (

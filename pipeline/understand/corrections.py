@@ -29,16 +29,21 @@ def corrections(doc: Doc) -> Doc:
             single = end - start == 1
             if single and flat[start] in _NEED_MARK and not _marked(row, cue_first):
                 continue
-            _withdraw(row, cue_first, cue_last)
+            if single and flat[start] == "no" and not _marked(row, cue_last + 2):
+                continue
+            if _withdraw(row, cue_first, cue_last):
+                for index in range(cue_first, cue_last + 1):
+                    row[index] = replace(row[index], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
     return doc
 
 
 def _marked(row: list[Item], index: int) -> bool:
-    return index > 0 and row[index - 1].is_word(_MARKS)
+    """Whether a mark stands right before an index."""
+    return 0 < index <= len(row) and row[index - 1].is_word(_MARKS)
 
 
-def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> None:
-    """Withdraws what stands before the cue and is said anew right after it."""
+def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
+    """Withdraws what stands before the cue and is said anew right after it; says whether any was."""
     anew: list[str] = []
     for item in row[cue_last + 1 : cue_last + 1 + _REACH_FORWARD]:
         if item.role in _CORRECTABLE:
@@ -46,11 +51,12 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> None:
         elif anew:
             break
     if not anew:
-        return
+        return False
     wanted = set(anew)
     for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):
         if row[index].role in wanted:
             wanted.discard(row[index].role)
-            row[index] = replace(row[index], role="word", id=_WITHDRAWN)
+            row[index] = replace(row[index], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
         if not wanted:
-            return
+            break
+    return len(wanted) < len(set(anew))

@@ -21,7 +21,6 @@ _BY_AREA = {
     "pitting": _RUST_PICTURES_PCT,
     "blister": _RUST_PICTURES_PCT,
     "flaking": _FLAKING_PCT,
-    "peeling": _FLAKING_PCT,
 }
 
 

@@ -5,7 +5,7 @@ never repaired.
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.models import Kind, Odometer, Vehicle
@@ -14,10 +14,17 @@ from pipeline.understand.talk import words
 from pipeline.understand.vin import is_valid, letters_of
 
 _HEADER_WORDS = 400
+_VIN_LENGTH = 17
+_VIN_LEAST = 11
 _TEENS = words(
     "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen twenty thirty "
     "forty fifty sixty seventy eighty ninety"
 )
+_NAME_REACH = 30
+_STOCK_REACH = 12
+_STOCK_LEAD = words("number no # num 's")
+_BEFORE_A_CODE = words("is it's on this here of that for that's will be let me look see uh um , : our the and which one's")
+_NOT_AFTER_A_YEAR = words("miles mile hundred thousand percent millimeters millimetres inches kilometers dollars bucks rpm pounds feet minutes hours years people")
 _ONES = {w: i for i, w in enumerate("one two three four five six seven eight nine".split(), 1)}
 _MODEL_END = words(
     ". , ; : ? ! with in that and it it's we has stock here for from which is this on at so just "
@@ -25,9 +32,6 @@ _MODEL_END = words(
     "atv side snowmobile sled watercraft ski cruiser tourer scooter one 's i'll let's full fully up "
     "color colour painted finished wearing i'm let was came coming today right out loaded see sitting "
     "they these number over sold as by vin mileage odometer still looking uh um"
-)
-_MILES = re.compile(
-    r"(?P<num>(?:(?:\d[\d,.]*|[a-z]+) )+)(?P<unit>miles|mile|kilometers|kilometres|kilometer|kilometre|km|kms|k)\b"
 )
 
 
@@ -95,52 +99,97 @@ def spoken_year(tokens: Sequence[str]) -> tuple[int, int] | None:
 
 
 def _year_make_model(talk: _Talk) -> tuple[int | None, str | None, str | None]:
+    """The first year with a name beside it; the name follows it, or is the last one before it."""
     for index in range(len(talk.lower)):
         found = spoken_year(talk.lower[index : index + 6])
         if found is None:
             continue
         year, taken = found
         after = index + taken
-        if talk.lower[after : after + 1] in (["miles"], ["hundred"], ["thousand"], ["percent"]):
+        if talk.lower[after : after + 1] and talk.lower[after] in _NOT_AFTER_A_YEAR:
             continue
-        named = []
-        for word, lower in zip(talk.words[after : after + 6], talk.lower[after : after + 6], strict=True):
-            if lower in _MODEL_END:
-                break
-            named.append(word)
-        make = named[0] if named else None
-        return year, make, " ".join(named[1:]) or None
+        named = _name_after(talk, after) or _name_before(talk, index)
+        if named:
+            return year, named[0], " ".join(named[1:]) or None
+        return year, None, None
     return None, None, None
 
 
+def _name_after(talk: _Talk, start: int) -> list[str]:
+    """The name that opens at a token; capitals tell it where the text has any."""
+    cased = talk.words != talk.lower
+    named: list[str] = []
+    for word, lower in zip(
+        talk.words[start : start + 5], talk.lower[start : start + 5], strict=True
+    ):
+        if lower in _MODEL_END or (cased and not (word[0].isupper() or word[0].isdigit())):
+            break
+        named.append(word)
+    return named
+
+
+def _name_before(talk: _Talk, stop: int) -> list[str]:
+    """The last run of two or more capitalised words before a token ("the Sandrell Gopher, 2019")."""
+    end = stop
+    while end > max(0, stop - _NAME_REACH):
+        start = end
+        while start and talk.words[start - 1][:1].isupper() and talk.lower[start - 1] not in _MODEL_END:
+            start -= 1
+        if end - start >= 2:
+            return talk.words[start:end]
+        end = min(start, end - 1)
+    return []
+
+
 def _stock_number(lower: Sequence[str]) -> str | None:
-    for index in range(len(lower) - 2):
-        if lower[index] != "stock" or lower[index + 1] not in ("number", "no", "#", "num"):
+    """The code after "stock number"; it must hold a digit, as "in stock and ready" has none."""
+    for index, word in enumerate(lower):
+        if word != "stock":
             continue
-        start = index + 2
-        while lower[start : start + 1] and lower[start] in ("is", "it's", "'s", "on", "this", "here", "one", ":", ",", "of", "that", "for", "that's", "will", "be"):
-            if lower[start] == "one" and lower[start + 1 : start + 2] not in (["is"], ["here"], [","]):
+        for start in range(index + 1, min(index + _STOCK_REACH, len(lower))):
+            if lower[start] in _STOCK_LEAD or lower[start] in _BEFORE_A_CODE:
+                continue
+            code = "".join(letters_of(_until_pause(lower, start), joined=True))
+            if len(code) > 1 and any(character.isdigit() for character in code):
+                return code
+            if lower[start - 1] not in _BEFORE_A_CODE:
                 break
-            start += 1
-        code = "".join(letters_of(lower[start : start + 24], joined=True))
-        if code:
-            return code
     return None
+
+
+def _until_pause(lower: Sequence[str], start: int) -> list[str]:
+    """The tokens of a code: up to a full stop, or a comma after which a measure is told."""
+    taken: list[str] = []
+    for index in range(start, min(start + 24, len(lower))):
+        if lower[index] in (".", "?", "!", ";"):
+            break
+        ahead = lower[index + 1 : index + 9]
+        after = lower[index + 1 : index + 3]
+        if lower[index] == "," and after[:1] in (["a"], ["an"], ["the"]) and len(after[-1]) > 1:
+            if not _numeric(after[-1]):
+                break
+        if lower[index] == "," and any(w in _UNITS or w in ("thousand", "hundred") for w in ahead):
+            break
+        taken.append(lower[index])
+    return taken
 
 
 def _vin(lower: Sequence[str]) -> str | None:
+    """The characters read out after "VIN": the reading of 17 if there is one, else the longest."""
     for index, word in enumerate(lower):
-        if word not in ("vin", "vin's") and list(lower[index : index + 3]) != ["identification", "number", "is"]:
+        if word != "vin" and list(lower[index : index + 2]) != ["identification", "number"]:
             continue
-        for start in range(index + 1, min(index + 16, len(lower))):
-            letters = list(_run(lower, start))
-            if len(letters) >= 11:
-                return "".join(letters)[:17]
+        readings = [
+            "".join(letters_of(lower[start : start + 120], joined=False))
+            for start in range(index + 1, min(index + 16, len(lower)))
+        ]
+        whole = [reading[:_VIN_LENGTH] for reading in readings if len(reading) >= _VIN_LENGTH]
+        if whole:
+            return next((reading for reading in whole if is_valid(reading)), whole[0])
+        longest = max(readings, key=len, default="")
+        if len(longest) >= _VIN_LEAST:
+            return longest
     return None
-
-
-def _run(lower: Sequence[str], start: int) -> Iterator[str]:
-    yield from letters_of(lower[start : start + 120], joined=False)
 
 
 def _odometer(lower: Sequence[str]) -> tuple[Odometer | None, float | None]:
@@ -156,7 +205,7 @@ def _odometer(lower: Sequence[str]) -> tuple[Odometer | None, float | None]:
         if unit == "h":
             if hours is None and _is_engine_hours(lower, index):
                 hours = value
-        elif distance is None or value > distance.value:
+        elif distance is None and value >= _LEAST_DISTANCE and not _of_another(lower, index):
             distance = Odometer(value=value, unit=unit)
     if distance is None:
         distance = _odometer_reading(lower)
@@ -169,12 +218,22 @@ _UNITS = {
 }  # fmt: skip
 
 
+def _of_another(lower: Sequence[str], index: int) -> bool:
+    """Whether a distance is told of some other machine, or of a warranty or a service."""
+    return any(word in _OTHERS for word in lower[max(0, index - 14) : index])
+
+
+_LEAST_DISTANCE = 10
+_HOUR_CUES = words("engine meter clock reads showing shows it's on run total original hobbs with has got only")
+_NOT_HOURS = words("away drive drove ago later north south east west time within open spent took every")
+_OTHERS = words("he's buddy warranty within every service serviced older another")
+
+
 def _is_engine_hours(lower: Sequence[str], index: int) -> bool:
     near = lower[max(0, index - 12) : index + 8]
-    cues = words("engine meter clock reads showing shows it's on run total original hobbs machine ski unit with only just has got at")
     after = lower[index + 1 : index + 2]
-    away = words("away drive ago later north south east west to from")
-    return any(w in cues for w in near) and not (after and after[0] in away)
+    told = any(word in _HOUR_CUES for word in near) or (after and after[0] in (",", "."))
+    return bool(told) and not any(word in _NOT_HOURS for word in lower[index - 3 : index + 4])
 
 
 def _number_before(lower: Sequence[str], stop: int) -> float | None:
@@ -183,19 +242,29 @@ def _number_before(lower: Sequence[str], stop: int) -> float | None:
     while start and (lower[start - 1] in ("original", "actual", "total", "genuine", "documented", "engine", "honest", "showing", "highway", "true")):
         start -= 1
     end = start
+    if list(lower[start - 3 : start]) == ["and", "a", "half"]:
+        start -= 3
     while start and (
         lower[start - 1] in NUMBER_WORDS
         or re.fullmatch(r"\d[\d,.]*", lower[start - 1])
-        or (lower[start - 1] in ("and", "point", ",", "a") and start - 1 > 0 and _numeric(lower[start - 2]) and start < end)
+        or (lower[start - 1] in ("and", "point") and start > 1 and start < end and _numeric(lower[start - 2]))
+        or (lower[start - 1] == "," and start < end and lower[start - 2 : start - 1] == ["thousand"])
         or (lower[start - 1] == "a" and start < end and lower[start] == "hundred")
     ):
         start -= 1
     text = " ".join(w for w in lower[start:end] if w != ",")
+    if text.startswith("a hundred"):
+        text = f"one {text.removeprefix('a ')}"
     if not text:
         return None
     if (paired := _paired(text.split())) is not None:
         return paired
-    return number(text.replace("a hundred", "one hundred"))
+    return _halved(text) if text.endswith("half") else number(text)
+
+
+def _halved(text: str) -> float | None:
+    whole = number(text.removesuffix(" and a half").removesuffix(" and one half"))
+    return None if whole is None else whole + 0.5
 
 
 def _numeric(word: str) -> bool:

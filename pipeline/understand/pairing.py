@@ -32,7 +32,7 @@ _PART_NEUTRAL_ROLES = frozenset(("side", "position", "detail", "number"))
 _FLAW_NEUTRAL_WORDS = LIST_LINKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS
 _PART_NEUTRAL_WORDS = LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to")
 _JOINS = words("and or plus & , nor then also")
-_BINDING = (PREPOSITIONS | LANDMARKS) - words("to from for")
+_BINDING = (PREPOSITIONS | LANDMARKS) - words("from for")
 _BINDERS = DETERMINERS | words("right just up down over of there here")
 _SUBJECT_BREAKS = words("and or plus")
 # A participle or adjective names its part right after it: "cracked mirror", "bent lever".
@@ -98,7 +98,7 @@ def is_landmark(row: Sequence[Item], index: int) -> bool:
         return False
     between = row[before + 1 : index]
     prepositions = [i for i in between if i.is_word(_BINDING)]
-    return len(prepositions) == 1 and all(
+    return 0 < len(prepositions) <= 2 and all(
         item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
         for item in between
     )
@@ -184,7 +184,7 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     preposition = next((i for i in between if i.is_word(binding)), None)
     if preposition is not None and not breaks:
         near = preposition.is_word(LANDMARKS) and not any(
-            item.is_word(PREPOSITIONS - LANDMARKS) for item in between
+            item.is_word(PREPOSITIONS - LANDMARKS - words("to of")) for item in between
         )
         marked = any(item.is_word(_MARKS | _SUBJECT_BREAKS) for item in between)
         return 2.1 if near else (2.6 if marked else 3.2)

@@ -49,6 +49,9 @@ _OTHER_SIDE = PhraseSet(
     | {"opposite one", "its partner", "other hand side", "its brother", "its sister", "its match"}
 )
 _OTHER_WALK = PhraseSet({"other side", "opposite side", "far side"})
+_THIS_SIDE = PhraseSet({"this side", "this here side"})
+_TOO = PhraseSet({"too", "as well", "also"})
+_GOVERNED = words("of from with for to against without into out")
 _ENDS = words("front back rear cockpit dash top tail behind end bars middle controls nose stern bow")
 _FOCUS_SENTENCES = 4
 _SHORT = 9
@@ -153,11 +156,15 @@ class _Reader:
 
     def _resolve_ones(self) -> None:
         """Reads "the left one", "the other one", "its twin" as the part last spoken of."""
-        if not self._focus or self._sentence - self._focus_sentence > _FOCUS_SENTENCES:
-            return
         row = self._row
-        part = self._focus[-1].part
+        recent = self._focus and self._sentence - self._focus_sentence <= _FOCUS_SENTENCES
+        if not recent and not any(item.role == "part" for item in row):
+            return
         for index, item in enumerate(row):
+            named = [other.id for other in row[:index] if other.role == "part"]
+            if not named and not recent:
+                continue
+            part = named[-1] if named else self._focus[-1].part
             placed = index > 0 and row[index - 1].role in ("side", "position")
             pointed = index + 1 < len(row) and row[index + 1].is_word(("on", "at", "in"))
             one = item.is_word(("one", "ones")) and (placed or pointed)
@@ -166,6 +173,7 @@ class _Reader:
                 and item.text in ("left", "right")
                 and index + 1 < len(row)
                 and row[index + 1].is_word(("'s", "is", "has"))
+                and not any(other.role == "part" for other in row[max(0, index - 4) : index])
             )
             if one:
                 row[index] = Item("part", part, item.start, item.end, item.text)
@@ -225,9 +233,9 @@ class _Reader:
         if verb is None:
             return None
         start = verb
-        while start > 0 and self._is_strange(row[start - 1]):
+        while start > 0 and (self._is_strange(row[start - 1]) or row[start - 1].role == "detail"):
             start -= 1
-        if start == verb:
+        if not any(self._is_strange(item) for item in row[start:verb]):
             return None
         before = row[start - 1] if start else None
         placed = before is not None and (
@@ -279,7 +287,8 @@ class _Reader:
             self._walk = OPPOSITE.get(self._walk or "")
             return
         if move is not None and not sides:
-            named = {self._row[i].id for i in self._loose} | {w for w in self._flat if w in _ENDS}
+            ends = {self._row[i].id for i in self._loose} & {"front", "rear"}
+            named = ends | {w for w in self._flat if w in _ENDS}
             if named and not self._groups or named & _ENDS and first_part > move + 4:
                 self._walk = None
         elif not self._groups and not self._flaws_here and len(self._row) <= _SHORT:
@@ -329,6 +338,9 @@ class _Reader:
         """The place with its side: said of it, else said in the sentence, else the part's, else the walk's."""
         entry = self._parts.get(place.part)
         said = side or self._sentence_side(index)
+        here = self._cue(_THIS_SIDE)
+        if said is None and here is not None and self._walk is not None and self._near(here, index):
+            return place.model_copy(update={"side": self._walk, "side_basis": "inferred"})
         if said is not None:
             if entry and entry.one_side and self._walk is None and not place.position:
                 pass
@@ -342,6 +354,11 @@ class _Reader:
         if place.part == "fender" and self._axles and place.position:
             return place
         return place.model_copy(update={"side": self._walk, "side_basis": "inferred"})
+
+    def _near(self, cue: int, part: int) -> bool:
+        """Whether no other part stands between a place word and a part it is said of."""
+        low, high = sorted((cue, part))
+        return not any(self._row[i].role == "part" for i in range(low + 1, high))
 
     def _detail(self, index: int) -> str | None:
         """Words that narrow the spot, right before or after the part."""
@@ -389,6 +406,10 @@ class _Reader:
     def _asserts(self, group: Group) -> bool:
         """Whether words before a flaw with no part say that it is there ("it has", "there's")."""
         before = self._row[: group.first]
+        neutral = ARTICLES | DETERMINERS | ADVERBS | words("salt and")
+        opening = [i for i in before if i.role == "word" and not i.is_word(neutral)]
+        if opening and opening[-1].is_word(_GOVERNED - words("with")):
+            return False
         return any(i.is_word(EXISTENTIALS | PRONOUNS | HAVING) for i in before) or self._is_fragment()
 
     def _is_fragment(self) -> bool:
@@ -558,6 +579,8 @@ class _Reader:
         """Copies what was said to the places of "so does the backrest", "same on the right"."""
         cue = self._cue(_SAME)
         if cue is None:
+            cue = self._too(stated)
+        if cue is None:
             return []
         said_after = [f for f in stated if f.items[0] > cue]
         if said_after:
@@ -578,6 +601,20 @@ class _Reader:
                 )  # fmt: skip
                 copies.append(copy)
         return copies
+
+    def _too(self, stated: list[Flaw]) -> int | None:
+        """The cue of "..., and the tail light too": right after a part that no flaw is said of."""
+        said_of = {i for flaw in stated for i in flaw.target.items}
+        for start, _ in _TOO.find(self._flat):
+            index = self._owner[start]
+            groups = [g for g in self._groups if g.last < index]
+            if not groups or groups[-1].last in said_of:
+                continue
+            between = self._row[groups[-1].last + 1 : index]
+            plain = all(i.role in ("side", "position") or i.is_word(HAVING | DETERMINERS | PREPOSITIONS) for i in between)
+            if plain and not any(f.items[0] > index for f in stated):
+                return groups[-1].first - 1 if groups[-1].first else 0
+        return None
 
     def _recent_flaws(self) -> list[Flaw]:
         if self._last_flaws and self._sentence - self._last_flaws[-1].sentence <= 2:
@@ -611,6 +648,7 @@ class _Reader:
     def _clean(self, stated: list[Flaw]) -> Iterator[Clean]:
         """The parts that the sentence calls free of damage."""
         seen: list[Place] = []
+        yield from self._denied_in_short(seen)
         for index, item in enumerate(self._row):
             praise = item.role == "no_damage" and not self._mood[index] & (Mood.DENIED | Mood.IMAGINED)
             denial = item.role in ("defect", "damage") and bool(self._mood[index] & Mood.DENIED)
@@ -623,6 +661,16 @@ class _Reader:
                     seen.append(target.place)
                     yield Clean(self._sentence, target, [index, *target.items])
 
+    def _denied_in_short(self, seen: list[Place]) -> Iterator[Clean]:
+        """Parts denied the flaw just said of another: "the one on the left is not"."""
+        for group in self._groups:
+            tail = [item.text for item in self._row[self._spots[group.last].last + 1 :]][:3]
+            short = tail[:1] in (["isn't"], ["aren't"], ["hasn't"], ["doesn't"]) and len(tail) < 3
+            if short or (tail[:2] in (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"]) and tail[2:] in ([], ["."])):
+                for target in self._targets_of(group):
+                    seen.append(target.place)
+                    yield Clean(self._sentence, target, list(target.items))
+
     def _clean_targets(self, index: int, stated: list[Flaw]) -> list[Target]:
         here = Group((index,))
         parts = link(self._row, here, self._groups)
@@ -631,8 +679,10 @@ class _Reader:
         if self._groups:
             return []
         pronoun = any(
-            item.is_word(words("it it's they they're that's this both these those"))
-            for item in self._row[max(0, index - 5) : index]
+            item.is_word(words("it's they're that's"))
+            or (item.is_word(words("it they this both these those that")) and self._row[i + 1].is_word(HAVING))
+            for i, item in enumerate(self._row[:index])
+            if i >= index - 5 and i + 1 < len(self._row)
         )
         side = [i for i in self._loose if self._row[i].role == "side"]
         other = self._cue(_OTHER_SIDE)

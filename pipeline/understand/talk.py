@@ -107,7 +107,7 @@ AGAIN = phrases("""
     told you about, i showed you, showed you, already showed, i pointed out, pointed out
     we saw, you saw, earlier, from before, as i said, like i said, again, i was talking about
     i spoke of, i described, already mentioned, already talked, already covered, said before
-    i noted, refer back, we noted, we talked about, i called out, called out, we looked at, i flagged, same one
+    i noted, refer back, remind, remember the, remember that, don't forget, we noted, we talked about, i called out, called out, we looked at, i flagged, same one
 """)
 SAME = phrases("""
     same, likewise, ditto, so does, so do, so is, so are, so has, so have, as does, as do, as is
@@ -136,12 +136,12 @@ MOVES = phrases("""
 """)
 IDIOMS = phrases("""
     from scratch, rust belt, rust bucket, rust proofing, rust proofed, wear a helmet
-    crack of dawn, tear it up, tear up, chip in, cut you a deal, cut a deal, cut to the chase
+    crack of dawn, tear it up, tear up, cut you a deal, cut a deal, cut to the chase
     wear your, wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out
     play around, broken in, break in, leak down test, leak proof, crack open, crack it open
-    touch base, bent on, light up, lights up, light switch, all right, right now, right away
+    touch base, light up, lights up, light switch, all right, right now, right away
     right off, cracking deal, loose change, loose ends, no worries, worn in, cut corners
-    hit the road, tear down the road, tearing around, tearing it up, scratch the surface, chip away
+    hit the road, tear down the road, tearing around, tearing it up, scratch the surface
     rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
     dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
     hole in your pocket, hole in your wallet, wear sunscreen, worn off on, chip on my shoulder

@@ -29,7 +29,7 @@ _PRECEDENCE = (
 )  # fmt: skip
 _SHORTEST_REPAIRED_WORD = 6
 _COUNTING = frozenset(("a", "an", "the", "some", "one", "another", "small", "little", "tiny"))
-_ARTICLES = frozenset(("the", "this", "that", "its", "your", "both", "his", "each", "a", "."))
+_ARTICLES = frozenset(("the", "this", "that", "its", "your", "both", "his", "each", "same", "."))
 
 
 @dataclass(slots=True)

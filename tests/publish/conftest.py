@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 
 import av
@@ -191,26 +192,34 @@ def handover_of() -> Callable[..., Handover]:
     return make
 
 
-def picture(number: int, rate: int) -> NDArray[np.uint8]:
-    """Frame `number`: a patch of checks on grey, sharp at half past each second, else smeared."""
+@cache
+def checkers(*, sharp: bool) -> NDArray[np.float64]:
+    """A checkerboard of greys, or one that is smeared sideways."""
     rows, columns = np.mgrid[0:108, 0:192]
     checks = ((rows // 6 + columns // 6) % 2 * 160.0) + 40
-    if number % rate != rate // 2:
-        kernel = np.ones(19) / 19
-        checks = np.apply_along_axis(np.convolve, 1, checks, kernel, "same")
+    if sharp:
+        return checks
+    return np.apply_along_axis(np.convolve, 1, checks, np.ones(19) / 19, "same")
+
+
+def picture(number: int, rate: int) -> NDArray[np.uint8]:
+    """Frame `number`: a patch of checks on grey, sharp at half past each second, else smeared."""
+    checks = checkers(sharp=number % rate == rate // 2).copy()
     checks[:20, :20] = 40 + (number // rate) % 8 * 25
     return np.repeat(checks.astype(np.uint8)[..., None], 3, axis=2)
 
 
-def write_video(path: Path, *, seconds: float = DURATION_S, rate: int = 4) -> None:
+def write_video(path: Path, *, seconds: float = DURATION_S, rate: int = 4, scale: int = 1) -> None:
     """A small H.264 video with a tone; of each second only the frame at .5 is sharp."""
     with av.open(str(path), "w") as container:
         video = container.add_stream("libx264", rate=rate)
-        video.width, video.height, video.pix_fmt = 192, 108, "yuv420p"
+        video.width, video.height, video.pix_fmt = 192 * scale, 108 * scale, "yuv420p"
         video.options = {"preset": "ultrafast", "g": "8"}
         audio = container.add_stream("aac", rate=16_000, layout="mono")
         for number in range(int(seconds * rate)):
-            frame = VideoFrame.from_ndarray(picture(number, rate), format="rgb24")
+            frame = VideoFrame.from_ndarray(
+                picture(number, rate).repeat(scale, 0).repeat(scale, 1), format="rgb24"
+            )
             frame.pts = number
             container.mux(video.encode(frame))
         container.mux(video.encode())

@@ -48,9 +48,8 @@ def line(number: int, text: str, *, doubt: float = 0.9, **fields: Any) -> Line:
         Word(text=word, start_s=start + i * 0.4, end_s=start + i * 0.4 + 0.3, probability=doubt)
         for i, word in enumerate(text.split())
     ]
-    return Line(
-        id=f"L{number:03}", start_s=start, end_s=start + 5, text=text, words=words, **fields
-    )
+    given = {"start_s": start, "end_s": start + 5, "text": text, "words": words}
+    return Line(id=f"L{number:03}", **(given | fields))
 
 
 def finding(number: int, part: str, defect: str, line_number: int, **fields: Any) -> Finding:

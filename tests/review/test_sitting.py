@@ -30,7 +30,6 @@ from pipeline.review.decisions import (
 )
 from pipeline.review.journal import Files, _append, append, read_journal, replay
 from pipeline.review.sitting import (
-    Sitting,
     apply_decisions_file,
     current_record,
     history,
@@ -40,7 +39,7 @@ from tests.killing import killed_at
 from tests.review.conftest import Opened
 from tests.review.records import CHOICES, NOON, record, understand_text
 
-WRITERS = (Sitting.decide, append, _append, write_atomically, sync_folder)
+WRITERS = (append, _append, write_atomically, sync_folder)
 
 
 def test_each_decision_is_on_disk_when_it_is_made(path: Path, opened: Opened) -> None:
@@ -294,8 +293,9 @@ def test_killed_anywhere_every_decision_is_there_or_is_not(path: Path, made: int
         now = current_record(path)
         if now not in seen:
             seen.append(now)
-        with open_sitting(path, who="Ann", choices=CHOICES, understand_text=understand_text) as s:
-            assert s.record == now == read_record(path)
+        if now != read_record(path):
+            with open_sitting(path, who="Ann", choices=CHOICES, understand_text=understand_text):
+                assert read_record(path) == now
         for item in path.parent.iterdir():
             item.unlink()
         for name, content in start.items():
