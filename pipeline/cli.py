@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from pipeline import __version__
+from lexicon.errors import LexiconError
 from pipeline.errors import WearwordError
 
 _KINDS = ("auto", "motorcycle", "side_by_side", "snowmobile", "watercraft")
@@ -33,7 +34,7 @@ class _Commands(click.Group):
             sys.exit(130)
         except BrokenPipeError:
             sys.exit(1)
-        except WearwordError as error:
+        except (WearwordError, LexiconError) as error:
             click.echo(f"wearword: {error}", err=True)
             sys.exit(1)
 
@@ -119,13 +120,16 @@ def log(
     console = Console()
     with progress_bars(Console(stderr=True), quiet=as_json) as report:
         if transcript is not None:
-            record = walkaround.log_transcript(transcript, recording, options, report)
+            logged = walkaround.log_transcript(transcript, recording, options, report)
         else:
             assert recording is not None
-            record = walkaround.log_recording(recording, options, report)
+            logged = walkaround.log_recording(recording, options, report)
     of = recording or transcript
     assert of is not None
+    record = logged.record
     saved = walkaround.save(record, out or walkaround.default_folder(of))
+    for notice in logged.notices:
+        click.echo(f"note: {notice}", err=True)
     if as_json:
         _print_json({"folder": str(saved.folder), **record.to_json()})
     else:
@@ -160,6 +164,187 @@ def _user() -> str:
         return getpass.getuser()
     except (OSError, KeyError):
         return "unknown"
+
+
+@main.command()
+@click.argument("findings", type=_PATH)
+@click.option("--who", default=_user, show_default="your login", help="Name of the reviewer.")
+@click.option("--decisions", type=_PATH, metavar="FILE",
+              help="Make the decisions of a JSON-lines file instead of asking.")  # fmt: skip
+@click.option("--list", "list_", is_flag=True, help="Print the open questions as JSON.")
+@click.option("--show", is_flag=True, help="Print the decisions made so far.")
+@click.option("--plain", is_flag=True, help="Plain lines, for screen readers.")
+@_lexicon_option
+def review(
+    findings: Path,
+    who: str,
+    decisions: Path | None,
+    list_: bool,
+    show: bool,
+    plain: bool,
+    lexicon: Path | None,
+) -> None:
+    """Settles what is flagged in FINDINGS, one question at a time.
+
+    \b
+    wearword review walkaround.walkaround
+    wearword review walkaround.walkaround --list
+    """
+    from lexicon.load import load_lexicon
+    from pipeline.record import read_record
+    from pipeline.review import sitting
+    from pipeline.review.choices import choices_of
+    from pipeline.review.prompt import review as hold
+    from pipeline.review.terminal import terminal_for
+    from pipeline.review.view import entry_text
+    from pipeline.walkaround import understand_text
+    from pipeline.weigh.flags import reason
+
+    if sum((list_, show, decisions is not None)) > 1:
+        raise click.UsageError("--list, --show and --decisions exclude each other")
+    if list_:
+        _print_json(sitting.list_questions(findings, reason))
+        return
+    if show:
+        for entry in sitting.history(findings).entries:
+            click.echo(entry_text(entry))
+        return
+    record = read_record(findings)
+    choices = choices_of(load_lexicon(record.vehicle.kind, lexicon))
+    understand = understand_text(record, lexicon)
+    if decisions is not None:
+        made = sitting.apply_decisions_file(
+            findings, decisions, who=who, choices=choices, understand_text=understand
+        )
+        click.echo(f"{len(made)} decisions made.")
+        return
+    summary = hold(
+        findings, who=who, choices=choices, understand_text=understand, reason=reason,
+        terminal=terminal_for(sys.stdin, plain=plain),
+    )  # fmt: skip
+    left = f"{summary.left} left" if summary.left else "nothing left"
+    click.echo(f"{summary.decided} decided, {left}.")
+    if not summary.left:
+        click.echo(f"Next: wearword publish {findings}")
+
+
+@main.command()
+@click.argument("findings", type=_PATH)
+@click.option("--out", type=_PATH, metavar="FOLDER", help="Where to write; default: published/.")
+@click.option("--video-url", metavar="URL", help="Where the video is on the web.")
+@click.option("--link-pattern", metavar="PATTERN",
+              help="How a host links to a time, with {start_s}, {end_s}, {start_whole_s}.")  # fmt: skip
+@click.option("--lead-in", "lead_in_s", type=click.FloatRange(0, 30), default=2.0,
+              show_default=True, metavar="SECONDS", help="How long before the phrase a link begins.")  # fmt: skip
+@click.option("--units", type=click.Choice(("in", "mm")), default="in", show_default=True,
+              help="Units of sizes in texts.")  # fmt: skip
+@click.option("--include-unconfirmed", is_flag=True,
+              help="Also what no reviewer has settled, marked as unconfirmed.")  # fmt: skip
+@click.option("--templates", type=_PATH, metavar="FOLDER", help="A shop's own text templates.")
+@_json_option
+def publish(
+    findings: Path,
+    out: Path | None,
+    video_url: str | None,
+    link_pattern: str | None,
+    lead_in_s: float,
+    units: Any,
+    include_unconfirmed: bool,
+    templates: Path | None,
+    as_json: bool,
+) -> None:
+    """Makes the ad writer's page, captions, table and texts from FINDINGS.
+
+    \b
+    wearword publish walkaround.walkaround
+    wearword publish walkaround.walkaround --video-url https://example.org/v.mp4 --units mm
+    """
+    from rich.console import Console
+
+    from pipeline.publish.folder import publish as make
+    from pipeline.terminal import progress_bars
+
+    with progress_bars(Console(stderr=True), quiet=as_json) as report:
+        done = make(
+            findings, out=out, video_url=video_url, link_pattern=link_pattern, lead_in_s=lead_in_s,
+            units=units, include_unconfirmed=include_unconfirmed, templates=templates,
+            progress=lambda share: report("taking stills", share, 1),
+        )  # fmt: skip
+    if as_json:
+        _print_json({
+            "folder": str(done.folder),
+            "files": [str(path) for path in done.files],
+            "notices": list(done.notices),
+        })  # fmt: skip
+        return
+    for notice in done.notices:
+        click.echo(f"note: {notice}")
+    click.echo(f"{len(done.files)} files in {done.folder}")
+    click.echo(f"Open {done.page}")
+
+
+@main.command()
+@click.argument("folder", type=_PATH)
+def verify(folder: Path) -> None:
+    """Tells whether anything in a published FOLDER was changed since.
+
+    \b
+    wearword verify walkaround.walkaround/published
+    """
+    from pipeline.publish.provenance import verify as check
+
+    problems = check(folder)
+    for problem in problems:
+        click.echo(problem)
+    if problems:
+        sys.exit(1)
+    click.echo("Unchanged since it was published.")
+
+
+@main.command()
+@click.argument("truth", type=_PATH)
+@click.argument("findings", type=_PATH)
+@_json_option
+def score(truth: Path, findings: Path, as_json: bool) -> None:
+    """Scores FINDINGS against a TRUTH file written by hand.
+
+    \b
+    wearword score samples/pellam.json samples/pellam.walkaround
+    """
+    from rich.console import Console
+
+    from pipeline.score.scoring import score_files
+    from pipeline.score.table import table, to_json
+
+    result = score_files(truth, findings)
+    if as_json:
+        _print_json(to_json(result))
+    else:
+        Console().print(table({findings.stem: result}))
+
+
+@main.group()
+def lexicon() -> None:
+    """Looks after the trade's words."""
+
+
+@lexicon.command(name="check")
+@click.argument("target", required=False)
+def lexicon_check(target: str | None) -> None:
+    """Lints the lexicon of a kind, or a shop's own file; with no TARGET, all of ours.
+
+    \b
+    wearword lexicon check
+    wearword lexicon check shop.toml
+    """
+    from lexicon.load import kinds, lint
+
+    faults = [fault for one in ([target] if target else kinds()) for fault in lint(one)]
+    for fault in dict.fromkeys(faults):
+        click.echo(fault)
+    if faults:
+        sys.exit(1)
+    click.echo("In order.")
 
 
 if __name__ == "__main__":

@@ -4,13 +4,14 @@
     ├── MediaError        the recording cannot be read or has no sound
     ├── WeightsError      the speech weights are missing, damaged or of another make
     ├── TranscriptError   a caption file cannot be read (carries the line number)
-    ├── LexiconError      a lexicon file is wrong (carries file and entry)
     ├── RecordError       a findings file cannot be read, written or migrated
     ├── TruthError        a truth file is wrong
     ├── ReviewError       a decision cannot be applied
     └── PublishError      an output cannot be made
 
-The command line catches the base, prints one line and exits 1. The message says what to do.
+The lexicon, which knows nothing of this package, has a LexiconError of its own.
+
+The command line catches these, prints one line and exits 1. The message says what to do.
 """
 
 
@@ -28,10 +29,6 @@ class WeightsError(WearwordError):
 
 class TranscriptError(WearwordError):
     """A caption or transcript file cannot be read."""
-
-
-class LexiconError(WearwordError):
-    """A lexicon file is wrong; the text names file and entry."""
 
 
 class RecordError(WearwordError):

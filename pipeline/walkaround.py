@@ -13,9 +13,10 @@ from lexicon.load import load_lexicon
 from pipeline import __version__
 from pipeline.errors import RecordError
 from pipeline.listen.captions import read_captions
-from pipeline.listen.media import digest, probe
-from pipeline.listen.hear import listen
-from pipeline.listen.weights import DEFAULT_NAME, Device, load_speech_model
+from pipeline.listen.hear import to_transcript
+from pipeline.listen.media import digest, probe, read_media
+from pipeline.listen.recogniser import transcribe
+from pipeline.listen.weights import Device, load_speech_model
 from pipeline.models import Kind, Record, Settings, Source, Statement, Transcript
 from pipeline.publish.captions import captions
 from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
@@ -44,32 +45,46 @@ def silent(step: str, done: float, total: float) -> None:
     """A report for callers that show nothing."""
 
 
-def log_recording(recording: Path, options: Options, report: Report = silent) -> Record:
+@dataclass(frozen=True)
+class Logged:
+    """A record, and plain lines about what of the recording could not be read."""
+
+    record: Record
+    notices: tuple[str, ...] = ()
+
+
+def log_recording(recording: Path, options: Options, report: Report = silent) -> Logged:
     """The record of a narrated recording.
 
     Raises MediaError, WeightsError or LexiconError.
     """
     lexicon = load_lexicon(options.kind or "motorcycle", options.lexicon)
-    heard = listen(
-        recording,
-        lambda: load_speech_model(options.speech_model, options.device, options.threads),
-        lexicon.hotwords,
-        report,
-    )
+    audio, info = read_media(recording, _step(report, "decoding the media"))
+    report("loading the weights", 0, 1)
+    model = load_speech_model(options.speech_model, options.device, options.threads)
+    report("loading the weights", 1, 1)
+    heard = transcribe(audio, model, lexicon.hotwords, _step(report, "transcribing"))
     source = Source(
         file_name=recording.name,
-        sha256=heard.info.sha256,
-        duration_s=round(heard.info.duration_s, 3),
-        has_video=heard.info.has_video,
-        recorded_at=heard.info.recorded_at,
+        sha256=info.sha256,
+        duration_s=round(info.duration_s, 3),
+        has_video=info.has_video,
+        recorded_at=info.recorded_at,
         transcript_origin="recogniser",
     )
-    return _record(heard.transcript, source, options, options.speech_model or DEFAULT_NAME)
+    transcript = to_transcript(heard, info.duration_s)
+    record = _record(transcript, source, options, model.name)
+    return Logged(record, info.notices)
+
+
+def _step(report: Report, name: str) -> Callable[[float], None]:
+    """A progress of one step, as a share from 0 to 1."""
+    return lambda share: report(name, share, 1)
 
 
 def log_transcript(
     transcript_file: Path, recording: Path | None, options: Options, report: Report = silent
-) -> Record:
+) -> Logged:
     """The record of captions that already exist, with the recording they belong to if at hand.
 
     Raises TranscriptError, MediaError or LexiconError.
@@ -91,7 +106,7 @@ def log_transcript(
         recorded_at=recorded_at,
         transcript_origin=transcript.origin,
     )
-    return _record(transcript, source, options, None)
+    return Logged(_record(transcript, source, options, None))
 
 
 def _record(

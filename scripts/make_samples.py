@@ -10,14 +10,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import TypeAdapter
-
-from pipeline.score.truth import Truth, read_truth
-from pipeline.times import webvtt_time
 from rendering.conditions import recorded
 from rendering.encode import write_film, write_sound
 from rendering.film import Shown, pictures, shots, shown
 from rendering.recital import recite, shifted
 from rendering.voices import voice_named
+
+from pipeline.score.truth import Truth, read_truth
+from pipeline.times import webvtt_time
 
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = ROOT / "samples"

@@ -13,14 +13,14 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import click
-from rich.progress import track
-
-from pipeline.errors import WearwordError
-from pipeline.score.truth import read_truth
 from rendering.conditions import recorded
 from rendering.encode import write_sound
 from rendering.plan import PASSES, Rendering, plan
 from rendering.recital import recite
+from rich.progress import track
+
+from pipeline.errors import WearwordError
+from pipeline.score.truth import read_truth
 
 ROOT = Path(__file__).resolve().parents[1]
 RENDERED = ROOT / "rendered"
@@ -36,6 +36,8 @@ def main(split: str, only: str | None, jobs: int) -> None:
     todo = [item for item in plan(split, narrations) if only in (None, item.narration)]
     if not todo:
         raise click.ClickException(f"no narration '{only or '*'}' in tests/narrations/{split}")
+    if only is None:
+        _clear(RENDERED / split, {item.name for item in todo})
     try:
         with ProcessPoolExecutor(jobs, get_context("spawn")) as pool:
             for _ in track(pool.map(render, todo), f"rendering {split}", len(todo)):
@@ -54,6 +56,13 @@ def render(item: Rendering) -> None:
     truth = recital.truth.model_copy(update={"condition": item.condition})
     text = truth.model_dump_json(indent=1, exclude_none=True)
     (folder / f"{item.name}.json").write_text(text + "\n", "utf-8")
+
+
+def _clear(folder: Path, kept: set[str]) -> None:
+    """Removes what an earlier plan made and this one does not."""
+    for path in folder.glob("*"):
+        if path.stem not in kept:
+            path.unlink()
 
 
 if __name__ == "__main__":

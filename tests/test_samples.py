@@ -64,9 +64,9 @@ def test_marked_part_is_in_the_frame_while_it_is_spoken_of(name: str) -> None:
 
 def test_captions_say_what_the_recording_says() -> None:
     captions = webvtt.read(str(SAMPLES / "pellam.vtt"))
-    assert " ".join(caption.text for caption in captions) == read_truth(
-        SAMPLES / "pellam.json"
-    ).text
+    assert (
+        " ".join(caption.text for caption in captions) == read_truth(SAMPLES / "pellam.json").text
+    )
 
 
 def _frames(path: Path, moments_s: list[float]) -> list[np.ndarray[Any, Any]]:

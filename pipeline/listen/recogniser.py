@@ -198,7 +198,7 @@ def _decode_batch(
     parts: list[list[Segment]] = [[] for _ in batch]
     for segment in list(segments):
         # `seek` is the start of the segment's window in hundredths of a second, rounded down.
-        parts[bisect_right(starts_s, segment.seek / 100 + 0.005) - 1].append(segment)
+        parts[bisect_right(starts_s, segment.seek / 100 + 0.01) - 1].append(segment)
     for window, start_s, own in zip(batch, starts_s, parts, strict=True):
         yield Decoded(
             window=window,

@@ -1,6 +1,7 @@
 """The publish step itself: a findings file in, a folder that an ad writer can work from out."""
 
 import json
+import math
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -72,8 +73,8 @@ def publish(
     Raises PublishError where an option is wrong, the recording is another one than was logged, or
     the folder holds other things; RecordError where the findings file or the disk refuses.
     """
-    if lead_in_s < 0:
-        raise PublishError(f"a lead-in of {lead_in_s:g} s is less than nothing; give 0 or more")
+    if not 0 <= lead_in_s < math.inf:
+        raise PublishError(f"a lead-in of {lead_in_s:g} s cannot be; give 0 or more seconds")
     if templates is not None and not templates.is_dir():
         raise PublishError(f"{templates}: is no folder of templates")
     findings = findings_file(findings_path)

@@ -133,6 +133,8 @@ def take_stills(
         if not waiting and not opened:
             break
     stills |= {window.name: _chosen(window) for window in opened}
+    if progress is not None:
+        progress(1.0)
     return stills
 
 

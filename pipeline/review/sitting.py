@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from filelock import FileLock, Timeout
 from pydantic import ValidationError
@@ -21,6 +22,7 @@ from pipeline.review.changes import Change, apply
 from pipeline.review.choices import Choices
 from pipeline.review.decisions import Decision, UnderstandText, Undo, changes_by, read_decisions
 from pipeline.review.journal import Entry, Files, Journal, append, read_journal, replay, standing
+from pipeline.review.questions import Reason, as_json, open_questions
 
 Now = Callable[[], datetime]
 
@@ -149,6 +151,14 @@ def apply_decisions_file(
         path, who=who, choices=choices, understand_text=understand_text, now=now
     ) as sitting:
         return sitting.decide(*decisions)
+
+
+def list_questions(path: Path, reason: Reason) -> list[dict[str, Any]]:
+    """What is open, the most valuable question first, as JSON-ready values.
+
+    Raises RecordError and ReviewError as `open_sitting` does.
+    """
+    return [as_json(question) for question in open_questions(current_record(path), reason)]
 
 
 def history(path: Path) -> Journal:

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
 
+from rich.console import Group, RenderableType
+from rich.table import Table
 from rich.text import Text
 
 from pipeline.models import Finding, Line
@@ -16,31 +18,29 @@ from pipeline.times import clock
 from pipeline.wording import grade_word, plain, sentence, title
 
 _NOTHING_HEARD = "(no words were heard here)"
-_INDENT = " " * 9
+_MARGIN = 9  # columns left of the text: a mark and a time up to h:mm:ss
 
 
-def question_text(question: Question, left: int) -> Text:
-    """A question for the eye: what was read, the line among its neighbours, why, other readings."""
-    text = Text()
-    text.append(f"\n{'─' * 4} {left} left {'─' * 4} {question.target} at {clock(question.at_s)}\n")
+def question_text(question: Question, left: int) -> RenderableType:
+    """A question for the eye: the line among its neighbours, what was read, why, other readings."""
+    rows = Table.grid(padding=(0, 2))
+    rows.add_column(justify="right", width=_MARGIN, no_wrap=True)
+    rows.add_column()
     for line in (question.line_before, question.line, question.line_after):
         if line is not None:
-            is_asked = line is question.line
-            text.append("  > " if is_asked else "    ", style="bold")
-            text.append(f"{clock(line.start_s):>5}", style="cyan")
-            text.append("  ")
-            text.append(_spoken(line, "[{}?]"), style="" if is_asked else "dim")
-            text.append("\n")
-    text.append(f"\n{_INDENT}")
-    text.append(_stated(question), style="bold")
+            asked = line is question.line
+            time = Text(f"> {clock(line.start_s)}" if asked else clock(line.start_s), style="cyan")
+            rows.add_row(time, Text(_spoken(line, "[{}?]"), style="" if asked else "dim"))
+    rows.add_row()
+    rows.add_row("", Text(_stated(question), style="bold"))
     for detail in _details(question):
-        text.append(f"\n{_INDENT}{detail}")
+        rows.add_row("", Text(detail))
     for reason in question.reasons:
-        text.append(f"\n{_INDENT}Why: {reason}", style="yellow")
+        rows.add_row("", Text(f"Why: {reason}", style="yellow"))
     for number, reading in enumerate(_readings(question), start=1):
-        text.append(f"\n{number:>7}  ", style="bold cyan")
-        text.append(f"or {reading}")
-    return text
+        rows.add_row(Text(str(number), style="bold cyan"), Text(f"or {reading}"))
+    heading = f"\n──── {left} left ──── {question.target} at {clock(question.at_s)}"
+    return Group(Text(heading), rows)
 
 
 def question_words(question: Question, left: int) -> Text:

@@ -14,24 +14,23 @@ from lexicon.load import Lexicon
 from pipeline.score.measures import Share
 
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
-_NUMBERS = frozenset(
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
-    "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
-    "hundred thousand percent".split()
+_NUMBER = re.compile(
+    r"zero|one|two|(three|four|five|six|seven|eight|nine)(teen|ty)?|ten|eleven|twelve|thirteen|"
+    r"fifteen|eighteen|twenty|thirty|forty|fifty|eighty|hundred|thousand|percent|.*\d.*|[^ai]"
 )
 
 
 @dataclass(frozen=True)
 class Heard:
-    """Errors in words. All shares are of reference words, `trade` of those of the trade.
+    """Errors in words, as shares of the words said; `trade` of those of the trade.
 
     `words`: word error rate. `trade`: trade words substituted or deleted. `invented`: trade words
     heard where others, or none, were said.
     """
 
-    words: Share = Share()
-    trade: Share = Share()
-    invented: Share = Share()
+    words: Share
+    trade: Share
+    invented: Share
 
     def __add__(self, other: "Heard") -> "Heard":
         return Heard(
@@ -70,13 +69,7 @@ def plain_words(text: str) -> list[str]:
     ['stock', 'a', 'inch', 'scratch', 'miles']
     """
     words = (word.lower().replace("’", "'") for word in _WORD.findall(text))
-    return [
-        word
-        for word in words
-        if word not in _NUMBERS
-        and not any(letter.isdigit() for letter in word)
-        and (len(word) > 1 or word in "ai")
-    ]
+    return [word for word in words if not _NUMBER.fullmatch(word)]
 
 
 def trade_words(words: list[str], lexicon: Lexicon) -> set[int]:
@@ -86,9 +79,7 @@ def trade_words(words: list[str], lexicon: Lexicon) -> set[int]:
     found: set[int] = set()
     at = 0
     while at < len(words):
-        length = next(
-            (n for n in range(longest, 0, -1) if tuple(words[at : at + n]) in phrases), 0
-        )
+        length = next((n for n in range(longest, 0, -1) if tuple(words[at : at + n]) in phrases), 0)
         found.update(range(at, at + length))
         at += max(1, length)
     return found

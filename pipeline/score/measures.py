@@ -5,7 +5,6 @@ A ratio is None where there was nothing to measure.
 
 from bisect import bisect_left
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
@@ -37,9 +36,7 @@ class Tally:
     missed: int = 0
 
     def __add__(self, other: "Tally") -> "Tally":
-        return Tally(
-            self.right + other.right, self.wrong + other.wrong, self.missed + other.missed
-        )
+        return Tally(self.right + other.right, self.wrong + other.wrong, self.missed + other.missed)
 
     @property
     def precision(self) -> float | None:
@@ -72,7 +69,8 @@ class Spread:
         return float(np.quantile(self.values, share)) if self.values else None
 
 
-class Bin(NamedTuple):
+@dataclass(frozen=True)
+class Bin:
     """Predictions of like confidence: their mean confidence, the share right, how many."""
 
     confidence: float

@@ -4,16 +4,17 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Any
 
 from lexicon.load import load_lexicon
 from pipeline.models import CleanPart, Finding, Mention, Odometer, Record, Vehicle
 from pipeline.record import read_record
 from pipeline.score.attention import Findings, errors_shown, lines_shown, reviewed, shown
 from pipeline.score.hearing import Heard, heard
-from pipeline.score.matching import Cost, match, nearness, same_place, within
+from pipeline.score.matching import Cost, Matching, match, nearness, same_place, within
 from pipeline.score.measures import Promises, Share, Spread, Tally
 from pipeline.score.timing import noise, timed, when
-from pipeline.score.truth import TrueClean, TrueFinding, Truth, TrueVehicle, read_truth
+from pipeline.score.truth import TrueClean, TrueFinding, TrueVehicle, Truth, read_truth
 from pipeline.times import Interval
 
 # How far an amount may be off, whichever is more: a size by 0.5 mm, a count by nothing.
@@ -27,33 +28,36 @@ class Score:
 
     A finding and a true flaw are a pair where part and defect are equal; all else is measured on
     pairs. `wrong_on_clean`: narrations with a wrong finding on a part called clean. `in_noise`: of
-    the findings, those spoken where there is only noise. `start_error_s`: seconds between the starts of
-    a finding and of the phrase that states it. `unflagged`: of the findings of status clear, those
-    right. `unheard_shown`: of the stretches nobody could make out, those with anything flagged.
+    the findings, those spoken where there is only noise. `header`: of the fields that are spoken or
+    stated, those that agree. `start_error_s`: seconds between the starts of a finding and of the
+    phrase that states it. `unflagged`: of the findings of status clear, those that are right.
+    `unheard_shown`: of the stretches nobody could make out, those with anything flagged near them.
+    `reviewed`: the findings once a reviewer has put right what is flagged. `promises`: each
+    finding's confidence, and whether it is right.
     """
 
-    narrations: int = 0
-    findings: Tally = Tally()
-    place: Share = Share()
-    severity: Share = Share()
-    severity_within_one: Share = Share()
-    count: Tally = Tally()
-    size: Tally = Tally()
-    area: Tally = Tally()
-    mentions: Tally = Tally()
-    clean: Tally = Tally()
-    wrong_on_clean: Share = Share()
-    in_noise: Share = Share()
-    kind: Share = Share()
-    header: Share = Share()
-    start_error_s: Spread = Spread()
-    words: Heard = Heard()
-    unflagged: Share = Share()
-    errors_shown: Share = Share()
-    lines_shown: Share = Share()
-    unheard_shown: Share = Share()
-    reviewed: Tally = Tally()
-    promises: Promises = Promises()
+    narrations: int
+    findings: Tally
+    place: Share
+    severity: Share
+    severity_within_one: Share
+    count: Tally
+    size: Tally
+    area: Tally
+    mentions: Tally
+    clean: Tally
+    wrong_on_clean: Share
+    in_noise: Share
+    kind: Share
+    header: Share
+    start_error_s: Spread
+    words: Heard
+    unflagged: Share
+    errors_shown: Share
+    lines_shown: Share
+    unheard_shown: Share
+    reviewed: Tally
+    promises: Promises
 
     def __add__(self, other: "Score") -> "Score":
         return Score(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(self)))
@@ -74,25 +78,24 @@ def score(truth: Truth, record: Record) -> Score:
     Raises TruthError where it has none.
     """
     truth = timed(truth)
-    found = [finding for finding in record.findings if finding.status != "struck"]
-    clear = [finding for finding in found if finding.status == "clear"]
-    flaws = [flaw for say in truth.say for flaw in say.findings]
-    flagged = shown(found, record.lines)
-    matching = match([flaw for flaw in flaws if flaw.mention_of is None], found, _flaw_cost)
+    matching = match_findings(truth, record)
     pairs = matching.pairs
     right = {finding.id for _, finding in pairs}
     grades = [(flaw.severity, finding.severity) for flaw, finding in pairs]
+    found = stated(record)
+    flagged = shown(found, record.lines)
+    transcribed = " ".join(line.text for line in record.lines)
     return Score(
         narrations=1,
-        findings=Tally(len(pairs), len(matching.wrong), len(matching.missed)),
+        findings=_tally(matching),
         place=_share(same_place(flaw, finding) for flaw, finding in pairs),
         severity=_share(true == said for true, said in grades),
         severity_within_one=_share(_within_one(true, said) for true, said in grades),
         count=_amounts((flaw.count, finding.count) for flaw, finding in pairs),
         size=_amounts((flaw.size_mm, finding.size_mm) for flaw, finding in pairs),
         area=_amounts((flaw.area_pct, finding.area_pct) for flaw, finding in pairs),
-        mentions=_mentions(flaws, found),
-        clean=_clean(truth, record.clean),
+        mentions=_tally(match_mentions(truth, record)),
+        clean=_tally(match_clean(truth, record)),
         wrong_on_clean=_wrong_on_clean(truth, matching),
         in_noise=_in_noise(found, noise(truth)),
         kind=_share([record.vehicle.kind == truth.kind]),
@@ -100,16 +103,56 @@ def score(truth: Truth, record: Record) -> Score:
         start_error_s=Spread(
             tuple(abs(finding.start_s - when(flaw).start_s) for flaw, finding in pairs)
         ),
-        words=heard(
-            truth.text, " ".join(line.text for line in record.lines), load_lexicon(truth.kind)
-        ),
-        unflagged=_share(finding.id in right for finding in clear),
+        words=heard(truth.text, transcribed, load_lexicon(truth.kind)),
+        unflagged=_share(finding.id in right for finding in found if finding.status == "clear"),
         errors_shown=errors_shown(matching, flagged),
         lines_shown=lines_shown(record.lines, flagged),
         unheard_shown=_share(flagged.near(when(say)) for say in truth.say if say.unheard),
         reviewed=reviewed(matching, flagged),
         promises=Promises(tuple((finding.confidence, finding.id in right) for finding in found)),
     )
+
+
+# --- what stands for what -----------------------------------------------------------------------
+
+
+def stated(record: Record) -> list[Finding]:
+    """The findings that the record holds to: all but those struck."""
+    return [finding for finding in record.findings if finding.status != "struck"]
+
+
+def match_findings(truth: Truth, record: Record) -> Findings:
+    """Flaws against findings, by part and defect; a flaw spoken of again is no flaw of its own."""
+    first = [flaw for say in truth.say for flaw in say.findings if flaw.mention_of is None]
+    return match(first, stated(record), lambda flaw, f: _flaw_cost(flaw, f, f.interval))
+
+
+def match_mentions(truth: Truth, record: Record) -> Matching[TrueFinding, tuple[Finding, Mention]]:
+    """Flaws spoken of again against the mentions of findings, by part and defect."""
+    again = [flaw for say in truth.say for flaw in say.findings if flaw.mention_of is not None]
+    mentions = [(finding, mention) for finding in stated(record) for mention in finding.mentions]
+    return match(again, mentions, lambda flaw, m: _flaw_cost(flaw, m[0], _interval(m[1])))
+
+
+def match_clean(truth: Truth, record: Record) -> Matching[tuple[TrueClean, Interval], CleanPart]:
+    """Parts called clean, with when their sentence is spoken, against those of the record."""
+    true = [(clean, when(say)) for say in truth.say for clean in say.clean]
+    return match(true, record.clean, _clean_cost)
+
+
+def _flaw_cost(flaw: TrueFinding, finding: Finding, spoken: Interval) -> Cost | None:
+    if (flaw.part, flaw.defect) != (finding.part, finding.defect):
+        return None
+    return nearness(flaw, when(flaw), finding, spoken)
+
+
+def _clean_cost(true: tuple[TrueClean, Interval], found: CleanPart) -> Cost | None:
+    clean, spoken = true
+    return nearness(clean, spoken, found, _interval(found)) if clean.part == found.part else None
+
+
+def _interval(said: Mention | CleanPart) -> Interval:
+    return Interval(start_s=said.start_s, end_s=said.end_s)
 
 
 # --- parts of it --------------------------------------------------------------------------------
@@ -120,10 +163,8 @@ def _share(outcomes: Iterable[bool]) -> Share:
     return Share(sum(known), len(known))
 
 
-def _flaw_cost(flaw: TrueFinding, finding: Finding) -> Cost | None:
-    if (flaw.part, flaw.defect) != (finding.part, finding.defect):
-        return None
-    return nearness(flaw, when(flaw), finding, finding.interval)
+def _tally(matching: Matching[Any, Any]) -> Tally:
+    return Tally(len(matching.pairs), len(matching.wrong), len(matching.missed))
 
 
 def _within_one(true: int | None, said: int | None) -> bool:
@@ -148,35 +189,6 @@ def _amounts(pairs: Iterable[tuple[float | None, float | None]]) -> Tally:
     )
 
 
-def _mentions(flaws: Sequence[TrueFinding], found: Sequence[Finding]) -> Tally:
-    """Second mentions: those of the truth against those of the findings, by part and defect."""
-    again = [flaw for flaw in flaws if flaw.mention_of is not None]
-    heard_again = [(finding, mention) for finding in found for mention in finding.mentions]
-
-    def cost(flaw: TrueFinding, other: tuple[Finding, Mention]) -> Cost | None:
-        finding, mention = other
-        if (flaw.part, flaw.defect) != (finding.part, finding.defect):
-            return None
-        spoken = Interval(start_s=mention.start_s, end_s=mention.end_s)
-        return nearness(flaw, when(flaw), finding, spoken)
-
-    matching = match(again, heard_again, cost)
-    return Tally(len(matching.pairs), len(matching.wrong), len(matching.missed))
-
-
-def _clean(truth: Truth, found: Sequence[CleanPart]) -> Tally:
-    true = [(clean, when(say)) for say in truth.say for clean in say.clean]
-
-    def cost(one: tuple[TrueClean, Interval], other: CleanPart) -> Cost | None:
-        clean, spoken = one
-        if clean.part != other.part:
-            return None
-        return nearness(clean, spoken, other, Interval(start_s=other.start_s, end_s=other.end_s))
-
-    matching = match(true, found, cost)
-    return Tally(len(matching.pairs), len(matching.wrong), len(matching.missed))
-
-
 def _wrong_on_clean(truth: Truth, matching: Findings) -> Share:
     clean = [part for say in truth.say for part in say.clean]
     return _share([any(within(finding, clean) for finding in matching.wrong)])
@@ -191,9 +203,8 @@ def _in_noise(found: Sequence[Finding], stretches: Sequence[Interval]) -> Share:
 
 
 def _header(true: TrueVehicle, said: Vehicle) -> Share:
-    """The fields that are spoken or stated, and those of them that agree."""
-    fields_ = [(getattr(true, name), getattr(said, name)) for name in _HEADER]
-    return _share(_plain(one) == _plain(other) for one, other in fields_ if (one, other) != (None,) * 2)
+    pairs = [(_plain(getattr(true, name)), _plain(getattr(said, name))) for name in _HEADER]
+    return _share(one == other for one, other in pairs if (one, other) != (None, None))
 
 
 def _plain(value: object) -> object:

@@ -1,1 +1,1 @@
-"""Recordings whose truth is known: synthetic voices, conditions, a drawn picture, and their truth."""
+"""Recordings whose truth is known: synthetic voices, conditions, a drawn picture, times."""

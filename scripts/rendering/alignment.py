@@ -19,7 +19,7 @@ _TAIL = 100  # feature frames of silence after the sentence; the encoder needs n
 
 @dataclass(frozen=True)
 class Spelling:
-    """Where a word stands in the text (characters, end exclusive) and when it is spoken (seconds)."""
+    """Where a word stands in the text (characters, end exclusive), and when it is spoken."""
 
     first: int
     last: int

@@ -5,7 +5,6 @@ Signal-to-noise ratios compare the active speech level with the mean level of th
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import av
 import numpy as np
@@ -29,7 +28,7 @@ def recorded(speech: Samples, condition: str, seed: int) -> Samples:
     """The speech as recorded in a condition; raises KeyError where there is none of that name."""
     heard = _CONDITIONS[condition](speech, np.random.default_rng(seed))
     peak = float(np.abs(heard).max())
-    return (heard * min(1.0, _CEILING / peak)).astype(np.float32) if peak else heard
+    return heard if peak <= _CEILING else (heard * np.float32(_CEILING / peak))
 
 
 def with_noise(speech: Samples, noise: Wave, snr_db: float) -> Samples:
@@ -114,9 +113,7 @@ def engine_noise(count: int, random: Random) -> Wave:
         lambda hz: 1 / (1 + (hz / 350) ** 2) + 0.15 * np.exp(-(((hz - 900) / 300) ** 2)),
     )
     stroke = np.maximum(0, np.sin(2 * np.pi * np.cumsum(firing) / RATE)) ** 12
-    clatter = _shaped(
-        random.standard_normal(count) * stroke, lambda hz: _band(hz, 1200, 4500, 2)
-    )
+    clatter = _shaped(random.standard_normal(count) * stroke, lambda hz: _band(hz, 1200, 4500, 2))
     return np.asarray(_unit(exhaust) + 0.25 * _unit(clatter))
 
 
@@ -218,4 +215,6 @@ def _through_codec(samples: Samples) -> Samples:
 
 def _floats(frame: av.AudioFrame) -> Samples:
     samples = frame.to_ndarray().reshape(-1)
-    return samples if samples.dtype == np.float32 else (samples / 32768).astype(np.float32)
+    if np.issubdtype(samples.dtype, np.integer):
+        return (samples / 32768).astype(np.float32)
+    return samples.astype(np.float32)

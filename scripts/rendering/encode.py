@@ -4,6 +4,7 @@ import struct
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import av
 import numpy as np
@@ -11,6 +12,9 @@ from PIL import Image
 
 from rendering.film import FPS
 from rendering.sound import RATE, Samples
+
+if TYPE_CHECKING:  # at run time the class takes no parameter
+    Packet: TypeAlias = av.Packet[Any]
 
 _CODECS = {".ogg": "libopus", ".m4a": "aac", ".mp4": "aac"}
 _FORMATS = {".ogg": "ogg", ".m4a": "ipod", ".mp4": "mp4"}
@@ -67,11 +71,12 @@ def write_film(
 
 def _audio_stream(container: av.container.OutputContainer, path: Path) -> av.AudioStream:
     stream = container.add_stream(_CODECS[path.suffix], rate=RATE, layout="mono")
+    assert isinstance(stream, av.AudioStream)
     stream.bit_rate = AUDIO_BIT_RATE
     return stream
 
 
-def _audio_packets(stream: av.AudioStream, samples: Samples, start_s: float) -> Iterator[av.Packet]:
+def _audio_packets(stream: av.AudioStream, samples: Samples, start_s: float) -> Iterator["Packet"]:
     frame = av.AudioFrame.from_ndarray(samples.reshape(1, -1), format="flt", layout="mono")
     frame.sample_rate, frame.time_base = RATE, Fraction(1, RATE)
     frame.pts = round(start_s * RATE)
@@ -79,7 +84,7 @@ def _audio_packets(stream: av.AudioStream, samples: Samples, start_s: float) -> 
     yield from stream.encode(None)
 
 
-def _seconds(packet: av.Packet) -> float:
+def _seconds(packet: "Packet") -> float:
     return float((packet.pts or 0) * packet.time_base)
 
 

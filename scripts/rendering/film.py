@@ -7,6 +7,7 @@ still can be checked by its colours. The camera arrives before the phrase does.
 import colorsys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
@@ -99,14 +100,16 @@ def pictures(plan: list[Shot], size: tuple[int, int], duration_s: float) -> Iter
             if moved >= 1 or shot.view != before.view:
                 yield still
             else:
-                yield _seen(drawing, _between(_camera(before, size), _camera(shot, size), moved), size)
+                yield _seen(
+                    drawing, _between(_camera(before, size), _camera(shot, size), moved), size
+                )
 
 
 def shown(plan: list[Shot], size: tuple[int, int]) -> list[Shown]:
     """When and where each marked part is in the frame, the camera standing still."""
     paint = colours(plan)
     stretches = []
-    for shot, following in zip(plan, plan[1:], strict=False):
+    for shot, following in pairwise(plan):
         if shot.mark is None:
             continue
         still = _seen(_drawn(shot, paint), _camera(shot, size), size)
@@ -180,10 +183,9 @@ def _draw(draw: ImageDraw.ImageDraw, shape: Shape, fill: tuple[int, ...]) -> Non
     elif shape.form == "oval":
         draw.ellipse(_edges(shape), fill, _OUTLINE, 3)
     else:
-        (x, y), (outer, inner) = points
-        width = round(outer - inner)
-        draw.ellipse([x - outer, y - outer, x + outer, y + outer], None, _OUTLINE, width)
-        draw.ellipse([x - outer + 3, y - outer + 3, x + outer - 3, y + outer - 3], None, fill, width - 6)
+        outer, inner = points[1]
+        draw.circle(points[0], outer, None, _OUTLINE, round(outer - inner))
+        draw.circle(points[0], outer - 3, None, fill, round(outer - inner) - 6)
 
 
 def _camera(shot: Shot, size: tuple[int, int]) -> Box:
@@ -194,9 +196,7 @@ def _camera(shot: Shot, size: tuple[int, int]) -> Box:
     right, bottom = edges[:, 2:].max(axis=0)
     room = 1.1 if shot.mark is None else 1.5
     aspect = size[0] / size[1]
-    width = max(
-        (right - left) * room, (bottom - top) * room * aspect, _CLOSEST * min(1, aspect)
-    )
+    width = max((right - left) * room, (bottom - top) * room * aspect, _CLOSEST * min(1, aspect))
     height = width / aspect
     x, y = (left + right) / 2, (top + bottom) / 2
     return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
@@ -212,7 +212,9 @@ def _edges(shape: Shape) -> Box:
 
 
 def _between(first: Box, second: Box, share: float) -> Box:
-    left, top, right, bottom = (a + (b - a) * max(0.0, share) for a, b in zip(first, second, strict=True))
+    """A camera so far on its way from one place to another."""
+    edges = zip(first, second, strict=True)
+    left, top, right, bottom = (a + (b - a) * max(0.0, share) for a, b in edges)
     return (left, top, right, bottom)
 
 

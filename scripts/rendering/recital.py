@@ -2,11 +2,13 @@
 
 import hashlib
 import json
-from dataclasses import dataclass
+import os
+from dataclasses import astuple, dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pipeline.score.truth import Say, Truth
 from rendering.alignment import Spelling, aligned, phrase_times
@@ -33,7 +35,7 @@ class Sentence:
 
 
 def recite(truth: Truth, voice: Voice, rate: float, cache: Path) -> Recital:
-    """Speaks a narration. Sentences already spoken by this voice are taken from the cache folder."""
+    """Speaks a narration; sentences already spoken by this voice come from the cache folder."""
     pieces, says, at_s = [silence(LEAD_S)], [], LEAD_S
     for say in truth.say:
         noise = silence(say.noise_s)
@@ -57,15 +59,15 @@ def spoken(voice: Voice, text: str, cache: Path) -> Sentence:
     if path.exists():
         with np.load(path) as kept:
             words = [Spelling(*row) for row in json.loads(str(kept["words"]))]
-            return Sentence(kept["samples"], words)
-    samples = speak(voice, text)
-    words = aligned(samples, text)
-    rows = json.dumps([[w.first, w.last, w.start_s, w.end_s] for w in words])
+            return Sentence(_floats(kept["pcm"]), words)
+    pcm = (np.clip(speak(voice, text), -1, 1) * 32767).round().astype(np.int16)
+    words = aligned(_floats(pcm), text)
+    rows = json.dumps([astuple(word) for word in words])
     cache.mkdir(parents=True, exist_ok=True)
-    partial = path.with_suffix(f".{voice.name}.part.npz")
-    np.savez(partial, samples=samples, words=rows)
+    partial = path.with_suffix(f".{os.getpid()}.npz")
+    np.savez(partial, pcm=pcm, words=rows)
     partial.replace(path)
-    return Sentence(samples, words)
+    return Sentence(_floats(pcm), words)
 
 
 def shifted(truth: Truth, seconds: float) -> Truth:
@@ -79,9 +81,11 @@ def shifted(truth: Truth, seconds: float) -> Truth:
     return Truth.model_validate(data)
 
 
-def _timed(
-    say: Say, words: list[Spelling], rate: float, start_s: float, length_s: float
-) -> Say:
+def _floats(pcm: NDArray[np.int16]) -> Samples:
+    return (pcm / 32767).astype(np.float32)
+
+
+def _timed(say: Say, words: list[Spelling], rate: float, start_s: float, length_s: float) -> Say:
     end_s = start_s + (length_s if say.text else say.noise_s)
     findings = []
     for finding in say.findings:

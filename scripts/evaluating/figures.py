@@ -1,0 +1,98 @@
+"""The outcomes of an evaluation as tables and as JSON, in total and by group."""
+
+from collections.abc import Iterator, Sequence
+from functools import reduce
+from operator import add
+from typing import Any
+
+from rich.table import Table
+
+from evaluating.running import Outcome
+from pipeline.score import table
+from pipeline.score.scoring import Score
+
+# Figures of the table by group: the rest is in the total and in the JSON.
+BY_GROUP = (
+    "findings_f1",
+    "place",
+    "severity",
+    "clean_f1",
+    "unflagged_precision",
+    "reviewed_f1",
+    "lines_shown",
+    "start_p95_s",
+    "word_error_rate",
+    "trade_error_rate",
+    "ece",
+)
+
+
+def total(outcomes: Sequence[Outcome]) -> Score:
+    """The score of all outcomes together."""
+    return reduce(add, (outcome.score for outcome in outcomes))
+
+
+def real_time_factor(outcomes: Sequence[Outcome]) -> float:
+    """Seconds of one process's work per second of sound."""
+    return sum(o.work_s for o in outcomes) / sum(o.sound_s for o in outcomes)
+
+
+def by_system(outcomes: Sequence[Outcome]) -> dict[str, list[Outcome]]:
+    """The outcomes of each system, in the order in which they come."""
+    return {name: [o for o in outcomes if o.system == name] for name in _names(outcomes)}
+
+
+def groups(outcomes: Sequence[Outcome]) -> Iterator[tuple[str, str, list[Outcome]]]:
+    """Every label and value of it with more than one value: ("voice", "rms", outcomes)."""
+    for label in dict.fromkeys(label for outcome in outcomes for label in outcome.labels):
+        values = sorted({o.labels[label] for o in outcomes if label in o.labels})
+        for value in values if len(values) > 1 else ():
+            yield label, value, [o for o in outcomes if o.labels.get(label) == value]
+
+
+def summary(outcomes: Sequence[Outcome]) -> Table:
+    """All figures of each system, in total, and for quiet and noisy recordings."""
+    columns = {}
+    for name, own in by_system(outcomes).items():
+        columns[name] = own
+        for label, value, members in groups(own):
+            if label == "noise":
+                columns[f"{name}, {value}"] = members
+    shown = table.table({name: total(members) for name, members in columns.items()})
+    shown.add_row(
+        "real-time factor", *(f"{real_time_factor(members):.3f}" for members in columns.values())
+    )
+    return shown
+
+
+def breakdown(outcomes: Sequence[Outcome]) -> Table:
+    """The chief figures of each system by group."""
+    figures = [figure for figure in table.FIGURES if figure.key in BY_GROUP]
+    shown = Table(show_edge=False, pad_edge=False)
+    for name in ("", "", "narrations", *(figure.name.strip() for figure in figures)):
+        shown.add_column(name, justify="right" if name else "left")
+    for label, value, members in groups(outcomes):
+        for name, own in by_system(members).items():
+            score = total(own)
+            row = (table.written(figure.of(score)) for figure in figures)
+            shown.add_row(f"{label} {value}", name, str(score.narrations), *row)
+    return shown
+
+
+def to_json(outcomes: Sequence[Outcome]) -> dict[str, Any]:
+    """Each system's figures and counts, in total and by group."""
+    return {
+        name: {
+            "real_time_factor": real_time_factor(own),
+            "total": table.to_json(total(own)),
+            "groups": [
+                {"label": label, "value": value, **table.to_json(total(members))}
+                for label, value, members in groups(own)
+            ],
+        }
+        for name, own in by_system(outcomes).items()
+    }
+
+
+def _names(outcomes: Sequence[Outcome]) -> list[str]:
+    return list(dict.fromkeys(outcome.system for outcome in outcomes))

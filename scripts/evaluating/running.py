@@ -1,0 +1,138 @@
+"""Runs ours and the baseline over cases, each once, and scores what comes out."""
+
+import os
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from multiprocessing import get_context
+from pathlib import Path
+
+import baseline
+
+from evaluating.cases import Case
+from lexicon.load import load_lexicon
+from pipeline.models import Record, Settings, Source, Transcript
+from pipeline.score.differences import differences
+from pipeline.score.scoring import Score, score
+from pipeline.score.timing import exact_transcript
+
+# What turns a case into a record, on so many threads.
+System = Callable[[Case, int], Record]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One case by one system: its score, and how long the work took."""
+
+    case: str
+    labels: dict[str, str]
+    system: str
+    score: Score
+    differences: list[str]
+    sound_s: float
+    work_s: float
+
+
+def run(cases: Sequence[Case], systems: dict[str, System], jobs: int) -> Iterator[Outcome]:
+    """All systems on all cases, `jobs` cases at a time, the cores shared out among them."""
+    threads = max(1, (os.cpu_count() or 1) // jobs)
+    if jobs == 1:
+        for case in cases:
+            yield from _outcomes(case, systems, threads)
+        return
+    with ProcessPoolExecutor(jobs, get_context("spawn")) as pool:
+        todo = [pool.submit(_outcomes, case, systems, threads) for case in cases]
+        for done in todo:
+            yield from done.result()
+
+
+def _outcomes(case: Case, systems: dict[str, System], threads: int) -> list[Outcome]:
+    outcomes = []
+    for name, system in systems.items():
+        start_s = time.perf_counter()
+        record = system(case, threads)
+        work_s = time.perf_counter() - start_s
+        outcomes.append(
+            Outcome(
+                case=case.name,
+                labels=case.labels,
+                system=name,
+                score=score(case.truth, record),
+                differences=[str(each) for each in differences(case.truth, record)],
+                sound_s=record.source.duration_s,
+                work_s=work_s,
+            )
+        )
+    return outcomes
+
+
+# --- ours ---------------------------------------------------------------------------------------
+
+
+def ours_on_text(case: Case, _threads: int) -> Record:
+    """Understanding and weighing alone; the talk decides the kind."""
+    from pipeline.understand.reading import understand
+    from pipeline.weigh.weighing import weigh
+
+    transcript = exact_transcript(case.truth)
+    understanding = understand(transcript)
+    lexicon = load_lexicon(understanding.vehicle.kind)
+    source = Source(
+        file_name=case.name,
+        sha256="0" * 64,
+        duration_s=transcript.duration_s,
+        has_video=False,
+        transcript_origin=transcript.origin,
+    )
+    settings = Settings(
+        program_version="text", lexicon=lexicon.kind, lexicon_version=lexicon.version
+    )
+    return weigh(transcript, understanding, lexicon, source, settings)
+
+
+def ours_on_captions(case: Case, _threads: int) -> Record:
+    """As `wearword log --transcript`."""
+    from pipeline.walkaround import Options, log_transcript
+
+    return log_transcript(_file(case), None, Options())
+
+
+def ours_on_sound(case: Case, threads: int) -> Record:
+    """As `wearword log`, the speech weights loaded anew."""
+    from pipeline.walkaround import Options, log_recording
+
+    return log_recording(_file(case), Options(device="cpu", threads=threads))
+
+
+# --- the baseline -------------------------------------------------------------------------------
+
+
+def baseline_on_text(case: Case, _threads: int) -> Record:
+    return _plain(case, exact_transcript(case.truth))
+
+
+def baseline_on_captions(case: Case, _threads: int) -> Record:
+    from pipeline.listen.captions import read_captions
+
+    return _plain(case, read_captions(_file(case)))
+
+
+def baseline_on_sound(case: Case, threads: int) -> Record:
+    return _plain(case, baseline.transcribe(_file(case), threads))
+
+
+def _plain(case: Case, transcript: Transcript) -> Record:
+    return baseline.read(transcript, case.truth.kind, case.name)
+
+
+def _file(case: Case) -> Path:
+    assert case.file is not None
+    return case.file
+
+
+SYSTEMS: dict[str, dict[str, System]] = {
+    "text": {"wearword": ours_on_text, "baseline": baseline_on_text},
+    "captions": {"wearword": ours_on_captions, "baseline": baseline_on_captions},
+    "sound": {"wearword": ours_on_sound, "baseline": baseline_on_sound},
+}
