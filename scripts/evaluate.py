@@ -3,9 +3,10 @@
     python scripts/evaluate.py --split check                     recordings, all conditions
     python scripts/evaluate.py --split fit --text --errors       understanding alone
     python scripts/evaluate.py --split fit --split check --captions
-    python scripts/evaluate.py --split check --condition clean --limit 4 --json out.json --html out.html
+    python scripts/evaluate.py --split check --condition clean --limit 4 --html report.html
 
-Recordings are rendered first where they are missing (see render.py). Look at single errors of the
+Needs `pip install -e .[evaluate]`. Recordings are rendered first where they are missing, or older
+than their narration (see render.py). Look at single errors of the
 split `fit` only: on the others, what is looked at no longer measures.
 """
 
@@ -39,6 +40,7 @@ OPEN_SPLIT = "fit"
 @click.option("--json", "json_path", type=click.Path(path_type=Path), metavar="FILE")
 @click.option("--html", "html_path", type=click.Path(path_type=Path), metavar="FILE")
 def main(
+    *,
     splits: tuple[str, ...],
     mode: str | None,
     conditions: tuple[str, ...],
@@ -68,7 +70,7 @@ def main(
     if json_path:
         json_path.write_text(json.dumps(to_json(outcomes), indent=1) + "\n", "utf-8")
     if html_path:
-        from evaluating.report import report
+        from evaluating.report import report  # noqa: PLC0415 (plots need an extra)
 
         html_path.write_text(report(outcomes, f"{', '.join(splits)}: {mode}"), "utf-8")
 

@@ -62,5 +62,6 @@ def test_lexicon_knows_nothing_of_the_pipeline() -> None:
 def test_every_test_folder_mirrors_a_package() -> None:
     for folder in ("listen", "understand", "weigh", "review", "publish", "score"):
         for test in (ROOT / "tests" / folder).glob("test_*.py"):
-            module = ROOT / "pipeline" / folder / f"{test.stem.removeprefix('test_')}.py"
-            assert module.exists(), f"{test} mirrors no module"
+            modules = [path.stem for path in (ROOT / "pipeline" / folder).glob("*.py")]
+            named = test.stem.removeprefix("test_")
+            assert any(named.startswith(module) for module in modules), f"{test} mirrors no module"

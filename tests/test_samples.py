@@ -63,7 +63,7 @@ def test_marked_part_is_in_the_frame_while_it_is_spoken_of(name: str) -> None:
 
 
 def test_captions_say_what_the_recording_says() -> None:
-    captions = webvtt.read(str(SAMPLES / "pellam.vtt"))
+    captions = webvtt.read(str(SAMPLES / "pellam.vtt")).captions
     assert (
         " ".join(caption.text for caption in captions) == read_truth(SAMPLES / "pellam.json").text
     )

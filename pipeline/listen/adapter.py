@@ -91,7 +91,9 @@ def _read(model_bin: bytes) -> Iterator[tuple[str, Spot]]:
         return model_bin[at - length : at - 1].decode()
 
     if (number("I"), text(), number("I")) != (_VERSION, _SPEC, _REVISION):
-        raise WeightsError("the speech weights are no Whisper model in a form that takes an adapter")
+        raise WeightsError(
+            "the speech weights are no Whisper model in a form that takes an adapter"
+        )
     for _ in range(number("I")):
         name = text()
         shape = tuple(number("I") for _ in range(number("B")))

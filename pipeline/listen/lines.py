@@ -1,5 +1,6 @@
 """From timed words to lines, and which lines are not to be taken as speech. Pure functions."""
 
+import math
 import re
 import statistics
 import zlib
@@ -20,7 +21,7 @@ _VOICE_SLACK_S = 0.1  # the detector's edges are no sharper
 _TOUCHED_S = 0.02  # a smaller change is rounding, not repair
 
 
-def repair_times(words: Sequence[Word], voiced: Sequence[Interval]) -> list[Word]:
+def repair_times(words: Sequence[Word], voiced: Sequence[Interval] = ()) -> list[Word]:
     """The words with believable times: in order, of bounded length, and where a voice is heard.
 
     A word stretched over a pause keeps the part of it in which a voice is heard. Changed words are
@@ -106,7 +107,7 @@ def build_lines(words: Sequence[Word], unheard: Sequence[Interval] = ()) -> list
     Words must be in time order. Each interval of `unheard` becomes a line without words, of status
     `unheard` and with the flag `speech_not_transcribed`.
     """
-    drafts = [_line(group) for group in _groups(words)]
+    drafts = [line_of(part) for group in sentences(words, _PAUSE_S) for part in _bounded(group)]
     drafts += [
         Line(
             id="",
@@ -129,7 +130,8 @@ def numbered(lines: Iterable[Line]) -> list[Line]:
     ]
 
 
-def _line(words: Sequence[Word]) -> Line:
+def line_of(words: Sequence[Word]) -> Line:
+    """The words as one line, as yet without an id."""
     return Line(
         id="",
         start_s=words[0].start_s,
@@ -139,14 +141,15 @@ def _line(words: Sequence[Word]) -> Line:
     )
 
 
-def _groups(words: Sequence[Word]) -> list[list[Word]]:
+def sentences(words: Iterable[Word], pause_s: float = math.inf) -> list[list[Word]]:
+    """The words cut after each sentence end, and before each word that follows such a pause."""
     groups: list[list[Word]] = []
     for word in words:
         last = groups[-1][-1] if groups else None
-        if last is None or word.start_s - last.end_s >= _PAUSE_S or _SENTENCE_END.search(last.text):
+        if last is None or word.start_s - last.end_s >= pause_s or _SENTENCE_END.search(last.text):
             groups.append([])
         groups[-1].append(word)
-    return [part for group in groups for part in _bounded(group)]
+    return groups
 
 
 def _bounded(words: list[Word]) -> list[list[Word]]:
@@ -198,23 +201,26 @@ _SPELLING_WORDS = frozenset(_SPELLING.split())
 
 @dataclass(frozen=True)
 class _Context:
-    """What a detector may look at beside the line. `voiced` is None where there is no sound."""
+    """What a detector may look at beside the line; see `flag_lines`."""
 
     voiced: Sequence[Interval] | None
     hotwords: Sequence[str]
+    clock_step_s: float
 
 
 def flag_lines(
     lines: Iterable[Line],
     voiced: Sequence[Interval] | None = None,
     hotwords: Sequence[str] = (),
+    clock_step_s: float = 0.0,
 ) -> list[Line]:
     """The lines with flags for text that was hardly spoken, and the status that follows.
 
     `voiced` is None where there is no sound to compare with (imported captions). `hotwords` are
-    those the recogniser was given, in that order. A line of status `unheard` is left as it is.
+    those the recogniser was given, in that order. `clock_step_s` is how coarse the lines' times are,
+    so that rounding makes nobody talk too fast. A line of status `unheard` is left as it is.
     """
-    context = _Context(voiced, hotwords)
+    context = _Context(voiced, hotwords, clock_step_s)
     return [_flagged(line, context) for line in lines]
 
 
@@ -260,11 +266,11 @@ def _loops(line: Line, _: _Context) -> bool:
     )
 
 
-def _too_fast(line: Line, _: _Context) -> bool:
+def _too_fast(line: Line, context: _Context) -> bool:
     words = _plain_words(line)
     if len(words) < _PACE_FROM_WORDS:
         return False
-    length_s = max(line.end_s - line.start_s, 0.01)
+    length_s = max(line.end_s - line.start_s + context.clock_step_s, 0.01)
     pace_wps = len(words) / length_s
     return pace_wps > _FASTEST_EVER_WPS or (length_s >= _FASTEST_FROM_S and pace_wps > _FASTEST_WPS)
 

@@ -32,6 +32,15 @@ class Entry(BaseModel):
     decision: Decision
     changes: list[Change]
 
+    @property
+    def touches(self) -> frozenset[tuple[str, str | None, str]]:
+        """Every field that was changed, with the item that it is of."""
+        return frozenset(
+            (change.of, change.id, key)
+            for change in self.changes
+            for key in {**(change.before or {}), **(change.after or {})}
+        )
+
 
 @dataclass(frozen=True)
 class Journal:

@@ -175,6 +175,16 @@ def _to_undo(entries: Sequence[Entry], undo: Undo) -> Entry:
     found = next((entry for entry in stand if entry.number == undo.number), None)
     if found is None:
         raise ReviewError(f"decision {undo.number} does not stand, so it cannot be taken back")
+    later = [
+        entry.number
+        for entry in stand
+        if entry.number > found.number and entry.touches & found.touches
+    ]
+    if later:
+        raise ReviewError(
+            f"decision {later[-1]} was made on top of decision {found.number}; "
+            f"take {later[-1]} back first"
+        )
     return found
 
 

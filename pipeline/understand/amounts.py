@@ -86,9 +86,10 @@ def number(text: str) -> float | None:
         return 1.0
     if text in ("a couple", "couple", "a pair", "pair"):
         return 2.0
-    mixed = re.fullmatch(rf"(?P<whole>.+?) and (?:a |an |one )?(?P<part>{_FRACTION})", text)
-    if mixed and (whole := number(mixed["whole"])) is not None:
-        return whole + _FRACTIONS[mixed["part"]]
+    mixed = re.fullmatch(rf"(?P<whole>.+?) and (?P<part>(?:\w+ )?{_FRACTION})", text)
+    if mixed:
+        whole, part = number(mixed["whole"]), number(mixed["part"])
+        return None if whole is None or part is None else whole + part
     parts = re.fullmatch(rf"(?:(?P<many>.+?) )?(?P<part>{_FRACTION})", text)
     if parts:
         many = 1.0 if parts["many"] is None else number(parts["many"])

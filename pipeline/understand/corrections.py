@@ -50,6 +50,9 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
             anew.append(item.role)
         elif anew:
             break
+    after = [item.id for item in row[cue_last + 1 : cue_last + 5] if not item.is_word(_MARKS)]
+    if "defect" not in anew and after[:1] in (["that's"], ["it's"]):
+        anew.append("defect")  # "a tear, no wait, that's just dirt"
     if not anew:
         return False
     wanted = set(anew)

@@ -70,7 +70,11 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
     "A dent on the tank, and the fender is rusty": the fender starts a group of its own, since a verb
     makes it the subject of a new flaw.
     """
-    heads = [i for i in _indexes(row, ("part",)) if not is_landmark(row, i)]
+    heads = [
+        i
+        for i in _indexes(row, ("part",))
+        if not is_landmark(row, i) and not _is_piece_of_one_named(row, i)
+    ]
     groups = _groups(row, heads, _joins_parts)
     flaws = _indexes(row, ("defect", "no_damage", "damage"))
     split: list[Group] = []
@@ -102,6 +106,14 @@ def is_landmark(row: Sequence[Item], index: int) -> bool:
         item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
         for item in between
     )
+
+
+def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is a piece of one named before it: "rear tire: a cut in the sidewall"."""
+    if row[index].id == "other" or not any(i.role == "part" and i.id == row[index].id for i in row[:index]):
+        return False
+    around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
+    return not any(item.role in ("side", "position") for item in around)
 
 
 def link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Group | None:

@@ -36,7 +36,7 @@ def _earlier(statements: Sequence[Statement], new: Statement, flaw: Flaw) -> Sta
     if new.place.part == "other":
         same = [s for s in same if s.place.part_said == new.place.part_said]
     exact = [s for s in same if _key(s.place) == _key(new.place)]
-    if flaw.referred:
+    if flaw.referred or flaw.definite:
         fitting = exact or [s for s in same if _fits(s.place, new.place)]
         return fitting[0] if fitting else None
     return exact[0] if exact and not flaw.another else None

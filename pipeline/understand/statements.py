@@ -82,6 +82,7 @@ class Flaw:
     items: list[int] = field(default_factory=list)
     doubted: bool = False
     referred: bool = False
+    definite: bool = False
     another: bool = False
     notes: list[str] = field(default_factory=list)
 
@@ -392,6 +393,7 @@ class _Reader:
                     items=[index, *target.items],
                     doubted=bool(self._mood[index] & Mood.DOUBTED),
                     referred=self._is_referred(index),
+                    definite=self._is_definite(index),
                     another=any(i.is_word(ANOTHER) for i in self._row[max(0, index - 4) : index]),
                 )
 
@@ -463,6 +465,15 @@ class _Reader:
         before = self._row[max(0, index - 4) : index]
         return any(i.is_word(words("the that this those these same again")) for i in before)
 
+    def _is_definite(self, index: int) -> bool:
+        """Whether "the" or "that" opens the flaw's noun phrase: likely one spoken of before."""
+        for item in reversed(self._row[max(0, index - 4) : index]):
+            if item.is_word(words("the that those")):
+                return True
+            if item.role not in ("qualifier", "size", "detail") and not item.is_word(ADVERBS):
+                return False
+        return False
+
     # --- degree -------------------------------------------------------------------------------
 
     def _degrees(self, stated: list[Flaw]) -> None:
@@ -510,6 +521,8 @@ class _Reader:
 
     def _before_part(self, index: int) -> bool:
         """Whether a qualifier or number stands right before a part and so is said of that."""
+        if self._row[index].role not in ("qualifier", "number"):
+            return False
         after = self._row[index + 1] if index + 1 < len(self._row) else None
         return after is not None and after.role in ("part", "side", "position", "no_damage", "damage")
 

@@ -29,7 +29,7 @@ class Case:
     def labels(self) -> dict[str, str]:
         """What it is counted under."""
         truth = self.truth
-        labels = {"split": truth.split, "kind": truth.kind}
+        labels: dict[str, str] = {"split": truth.split, "kind": truth.kind}
         if truth.condition is not None and truth.voice is not None:
             labels["noise"] = "quiet" if truth.condition in QUIET else "noisy"
             labels |= {"condition": truth.condition, "voice": truth.voice}

@@ -11,20 +11,20 @@ from evaluating.running import Outcome
 from pipeline.score import table
 from pipeline.score.scoring import Score
 
-# Figures of the table by group: the rest is in the total and in the JSON.
-BY_GROUP = (
-    "findings_f1",
-    "place",
-    "severity",
-    "clean_f1",
-    "unflagged_precision",
-    "reviewed_f1",
-    "lines_shown",
-    "start_p95_s",
-    "word_error_rate",
-    "trade_error_rate",
-    "ece",
-)
+# The chief figures, shown by group: key and short name.
+BY_GROUP = {
+    "findings_f1": "F1",
+    "place": "place",
+    "severity": "grade",
+    "clean_f1": "clean",
+    "unflagged_precision": "unflagged",
+    "reviewed_f1": "reviewed",
+    "lines_shown": "lines",
+    "start_p95_s": "start 95 %",
+    "word_error_rate": "words",
+    "trade_error_rate": "trade",
+    "ece": "ECE",
+}
 
 
 def total(outcomes: Sequence[Outcome]) -> Score:
@@ -67,14 +67,14 @@ def summary(outcomes: Sequence[Outcome]) -> Table:
 
 def breakdown(outcomes: Sequence[Outcome]) -> Table:
     """The chief figures of each system by group."""
-    figures = [figure for figure in table.FIGURES if figure.key in BY_GROUP]
+    figures = {figure.key: figure for figure in table.FIGURES}
     shown = Table(show_edge=False, pad_edge=False)
-    for name in ("", "", "narrations", *(figure.name.strip() for figure in figures)):
-        shown.add_column(name, justify="right" if name else "left")
+    for name in ("", "", "narrations", *BY_GROUP.values()):
+        shown.add_column(name, justify="right" if name else "left", no_wrap=True)
     for label, value, members in groups(outcomes):
         for name, own in by_system(members).items():
             score = total(own)
-            row = (table.written(figure.of(score)) for figure in figures)
+            row = (table.written(figures[key].of(score)) for key in BY_GROUP)
             shown.add_row(f"{label} {value}", name, str(score.narrations), *row)
     return shown
 

@@ -1,4 +1,7 @@
-"""Runs ours and the baseline over cases, each once, and scores what comes out."""
+"""Runs ours and the baseline over cases, each once, and scores what comes out.
+
+Each system imports what it runs when it runs: exact text needs no recogniser.
+"""
 
 import os
 import time
@@ -72,8 +75,8 @@ def _outcomes(case: Case, systems: dict[str, System], threads: int) -> list[Outc
 
 def ours_on_text(case: Case, _threads: int) -> Record:
     """Understanding and weighing alone; the talk decides the kind."""
-    from pipeline.understand.reading import understand
-    from pipeline.weigh.weighing import weigh
+    from pipeline.understand.reading import understand  # noqa: PLC0415
+    from pipeline.weigh.weighing import weigh  # noqa: PLC0415
 
     transcript = exact_transcript(case.truth)
     understanding = understand(transcript)
@@ -93,32 +96,35 @@ def ours_on_text(case: Case, _threads: int) -> Record:
 
 def ours_on_captions(case: Case, _threads: int) -> Record:
     """As `wearword log --transcript`."""
-    from pipeline.walkaround import Options, log_transcript
+    from pipeline.walkaround import Options, log_transcript  # noqa: PLC0415
 
-    return log_transcript(_file(case), None, Options())
+    return log_transcript(_file(case), None, Options()).record
 
 
 def ours_on_sound(case: Case, threads: int) -> Record:
     """As `wearword log`, the speech weights loaded anew."""
-    from pipeline.walkaround import Options, log_recording
+    from pipeline.walkaround import Options, log_recording  # noqa: PLC0415
 
-    return log_recording(_file(case), Options(device="cpu", threads=threads))
+    return log_recording(_file(case), Options(device="cpu", threads=threads)).record
 
 
 # --- the baseline -------------------------------------------------------------------------------
 
 
 def baseline_on_text(case: Case, _threads: int) -> Record:
+    """The plain reading of the exact text."""
     return _plain(case, exact_transcript(case.truth))
 
 
 def baseline_on_captions(case: Case, _threads: int) -> Record:
-    from pipeline.listen.captions import read_captions
+    """The plain reading of the captions."""
+    from pipeline.listen.captions import read_captions  # noqa: PLC0415
 
     return _plain(case, read_captions(_file(case)))
 
 
 def baseline_on_sound(case: Case, threads: int) -> Record:
+    """The usual call of the recogniser, read plainly."""
     return _plain(case, baseline.transcribe(_file(case), threads))
 
 

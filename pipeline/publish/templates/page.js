@@ -143,7 +143,7 @@
   filters?.addEventListener("submit", (event) => event.preventDefault());
   byId("copy-all")?.addEventListener("click", () => {
     const visible = shown();
-    copy(visible.map(lineOf).join("\n"), `${visible.length} flaws`);
+    copy(visible.map(lineOf).join("\n"), visible.length === 1 ? "1 flaw" : `${visible.length} flaws`);
   });
 
   for (const button of document.querySelectorAll(".copy-text")) {

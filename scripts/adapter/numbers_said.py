@@ -1,0 +1,164 @@
+"""Numbers as a person says them, each marked with how it may be written: `<spoken|written>`.
+
+>>> spoken("It has <twelve thousand|12,000> miles")
+'It has twelve thousand miles'
+>>> written("It has <twelve thousand|12,000> miles")
+'It has 12,000 miles'
+"""
+
+import re
+from random import Random
+
+_MARK = re.compile(r"<([^|<>]*)\|([^|<>]*)>")
+_SMALL = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
+    "sixteen seventeen eighteen nineteen"
+).split()
+_TENS = "- - twenty thirty forty fifty sixty seventy eighty ninety".split()
+_FRACTIONS = {
+    "half an inch": "1/2 inch", "a half inch": "1/2 inch", "a quarter inch": "1/4 inch",
+    "three quarters of an inch": "3/4 of an inch", "an eighth of an inch": "1/8 of an inch",
+    "an eighth inch": "1/8 inch", "a sixteenth of an inch": "1/16 of an inch",
+    "three eighths of an inch": "3/8 of an inch", "five eighths of an inch": "5/8 of an inch",
+    "a quarter of an inch": "1/4 of an inch",
+}  # fmt: skip
+_NATO = (
+    "Alpha Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliet Kilo Lima Mike November Oscar "
+    "Papa Quebec Romeo Sierra Tango Uniform Victor Whiskey X-ray Yankee Zulu"
+).split()
+_NAMES = (
+    "Adam boy Charlie David Edward Frank George Henry Ida John king Lincoln Mary Nancy Ocean Peter "
+    "queen Robert Sam Tom Union Victor William X-ray young zebra"
+).split()
+_VIN_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
+
+
+def spoken(text: str) -> str:
+    """The text as it is said."""
+    return _MARK.sub(r"\1", text)
+
+
+def written(text: str) -> str:
+    """The text with its numbers in digits."""
+    return _MARK.sub(r"\2", text)
+
+
+def cardinal(value: int) -> str:
+    """A whole number below a million in words, as Americans say it: no "and"."""
+    if value < 20:
+        return _SMALL[value]
+    if value < 100:
+        tens, ones = divmod(value, 10)
+        return _TENS[tens] + (f"-{_SMALL[ones]}" if ones else "")
+    size, name = (1000, "thousand") if value >= 1000 else (100, "hundred")
+    head, rest = divmod(value, size)
+    return f"{cardinal(head)} {name}" + (f" {cardinal(rest)}" if rest else "")
+
+
+def count(random: Random) -> str:
+    """Two to a dozen or so."""
+    value = random.choice([2, 2, 2, 3, 3, 3, 4, 4, 5, 6, 7, 8, 10, 12])
+    return f"<{cardinal(value)}|{value}>"
+
+
+def year(random: Random) -> str:
+    """A model year."""
+    value = random.randint(1972, 2026)
+    head, rest = divmod(value, 100)
+    ways = [f"{cardinal(head)} {cardinal(rest) if rest >= 10 else f'oh {_SMALL[rest]}'}"]
+    if value >= 2000:
+        ways += [f"two thousand {'and ' if random.random() < 0.5 else ''}{cardinal(rest)}"] * 2
+    return f"<{random.choice(ways) if rest else 'two thousand'}|{value}>"
+
+
+def distance(random: Random) -> str:
+    """Miles, kilometres or hours."""
+    unit = random.choice(["miles", "miles", "miles", "kilometers", "hours", "original miles"])
+    top = 900 if unit == "hours" else 60_000
+    value = random.choice([random.randint(3, top), random.randint(3, top), random.randint(1, 60) * 500])
+    return f"<{cardinal(value)}|{value:,}> {unit}"
+
+
+def size(random: Random) -> str:
+    """A length, or a thing as a measure."""
+    kind = random.random()
+    if kind < 0.25:
+        said, digits = random.choice(list(_FRACTIONS.items()))
+        return f"<{said}|{digits}>"
+    if kind < 0.55:
+        inches = random.randint(1, 12)
+        part, digits = random.choice(
+            [("", "")] * 3
+            + [(" and a half", " 1/2"), (" and a quarter", " 1/4"), (" and three quarters", " 3/4")]
+        )
+        if inches == 1 and not part:
+            return random.choice(["an inch", "about an inch", "an inch long", "an inch or so"])
+        unit = random.choice(["inches", "inches", "inches long", "inches across", "inches or so"])
+        return f"<{cardinal(inches)}{part}|{inches}{digits}> {unit}"
+    if kind < 0.75:
+        value = random.choice([2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 35, 40, 50, 60, 80])
+        unit = random.choice(["millimeters", "millimeters", "centimeters", "centimeters long"])
+        return f"<{cardinal(value)}|{value}> {unit}"
+    thing = random.choice(
+        "dime nickel penny quarter half-dollar golf-ball pencil-eraser credit-card tennis-ball "
+        "business-card baseball softball fingernail thumbprint".split()
+    )
+    ways = ["the size of a {}", "about the size of a {}", "maybe the size of a {}"]
+    if random.random() < 0.3:
+        return f"{thing.replace('-', ' ')} sized"
+    return random.choice(ways).format(thing.replace("-", " "))
+
+
+def area(random: Random) -> str:
+    """A share of a surface."""
+    value = random.choice([1, 2, 3, 5, 10, 15, 20, 25, 30, 40, 50, 60, 70, 75, 80, 90])
+    return random.choice(
+        [f"about <{cardinal(value)} percent|{value}%> of it", f"<{cardinal(value)} percent|{value}%>",
+         f"over <{cardinal(value)} percent|{value}%> of it", "over half of it", "about half of it",
+         "over a third of it", "about a quarter of it", "all over it", "on most of it"]
+    )  # fmt: skip
+
+
+def stock(random: Random) -> str:
+    """A stock number: letters and digits one by one."""
+    letters = "".join(random.choices("ABCDEFGHJKLMNPQRSTUVWXYZ", k=random.choice([0, 1, 1, 2, 2, 3])))
+    digits = "".join(random.choices("0123456789", k=random.choice([2, 3, 3, 4, 4, 5])))
+    tail = random.choice(["", "", "", random.choice("ABCDX")])
+    code = letters + digits + tail
+    return f"<{' '.join(_said(c, random) for c in code)}|{code}>"
+
+
+def vin(random: Random) -> str:
+    """A vehicle identification number, read out with or without spelling names."""
+    return _spelled("".join(_vin_sign(random) for _ in range(17)), random)
+
+
+def tail(random: Random) -> str:
+    """The last characters of one."""
+    return _spelled("".join(_vin_sign(random) for _ in range(random.choice([4, 6, 8]))), random)
+
+
+def _vin_sign(random: Random) -> str:
+    return random.choice("0123456789" if random.random() < 0.6 else _VIN_LETTERS)
+
+
+def _said(sign: str, random: Random) -> str:
+    if sign.isdigit():
+        return "oh" if sign == "0" and random.random() < 0.3 else _SMALL[int(sign)]
+    return sign
+
+
+def _spelled(code: str, random: Random) -> str:
+    style, mark = random.choice(["plain", "as in", "NATO"]), random.choice([", ", ", ", " "])
+    signs = []
+    for sign in code:
+        letter = ord(sign) - ord("A")
+        if sign.isdigit():
+            signs.append(f"<{_said(sign, random)}|{sign}>")
+        elif style == "NATO":
+            signs.append(_NATO[letter])
+        elif style == "as in" and random.random() < 0.6:
+            signs.append(f"{sign} as in {_NAMES[letter]}")
+        else:
+            signs.append(sign)
+    return mark.join(signs)

@@ -1,0 +1,67 @@
+import pytest
+
+from pipeline.models import Odometer, Vehicle
+from pipeline.understand.header import read_header, spoken_year
+from pipeline.understand.tokens import pieces
+
+
+def header(text: str) -> Vehicle:
+    return read_header(pieces(text), "motorcycle")
+
+
+@pytest.mark.parametrize(
+    ("said", "year"),
+    [
+        ("twenty fourteen", 2014), ("twenty twenty-one", 2021), ("nineteen seventy-two", 1972),
+        ("two thousand nine", 2009), ("two thousand and eight", 2008), ("twenty oh seven", 2007),
+        ("2014", 2014), ("two thousand", 2000),
+    ],
+)  # fmt: skip
+def test_years(said: str, year: int) -> None:
+    found = spoken_year([piece.lower() for piece in pieces(said)])
+    assert found is not None
+    assert found[0] == year
+
+
+@pytest.mark.parametrize("said", ["twenty dollars", "nineteen", "two scratches", "the tank"])
+def test_no_year(said: str) -> None:
+    assert spoken_year([piece.lower() for piece in pieces(said)]) is None
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "This is a twenty fourteen Corvane Meridian, stock number B four four seven one.",
+        "Here's the Corvane Meridian, twenty fourteen, and stock number is, let me look, B 4 4 7 1.",
+        "This is a 2014 Corvane Meridian stock number B4471.",
+    ],
+)
+def test_year_make_model_stock(said: str) -> None:
+    vehicle = header(said)
+    assert (vehicle.year, vehicle.make, vehicle.model) == (2014, "Corvane", "Meridian")
+    assert vehicle.stock_number == "B4471"
+
+
+@pytest.mark.parametrize(
+    ("said", "odometer"),
+    [
+        ("It shows twelve thousand four hundred thirty miles.", Odometer(value=12430, unit="mi")),
+        ("Twenty-two thousand six hundred kilometers on it.", Odometer(value=22600, unit="km")),
+        ("It has 3,150 miles.", Odometer(value=3150, unit="mi")),
+        ("My buddy put forty thousand miles on his.", None),
+    ],
+)
+def test_odometer(said: str, odometer: Odometer | None) -> None:
+    assert header(said).odometer == odometer
+
+
+def test_hours() -> None:
+    assert header("It's got ninety-four and a half hours on the meter.").hours == 94.5
+
+
+def test_a_good_vin_and_a_bad_one() -> None:
+    good = header("The VIN is one M eight G D M nine A X K P zero four two seven eight eight.")
+    assert (good.vin, good.vin_valid, good.flags) == ("1M8GDM9AXKP042788", True, [])
+    bad = header("The VIN is one M eight G D M nine A X K P zero four two seven eight nine.")
+    assert (bad.vin, bad.vin_valid) == ("1M8GDM9AXKP042789", False)
+    assert bad.flags == ["vin_check_digit"]

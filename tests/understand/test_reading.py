@@ -1,0 +1,223 @@
+"""What sentences mean: one table a concern, each row a talk and what it states."""
+
+import pytest
+
+from pipeline.models import Line, Transcript, Understanding, Word
+from pipeline.understand.reading import decide_kind, understand
+
+
+def talk(*sentences: str) -> Transcript:
+    """A transcript of one line a sentence, half a second a word, a second between lines."""
+    lines = []
+    now_s = 0.0
+    for number, sentence in enumerate(sentences, 1):
+        words = []
+        for text in sentence.split():
+            words.append(Word(text=text, start_s=now_s, end_s=now_s + 0.5))
+            now_s += 0.5
+        lines.append(
+            Line(id=f"L{number:03}", start_s=words[0].start_s, end_s=now_s, text=sentence, words=words)
+        )
+        now_s += 1
+    return Transcript(origin="plain_text", lines=lines, duration_s=now_s)
+
+
+def read(*sentences: str) -> Understanding:
+    return understand(talk(*sentences), "motorcycle")
+
+
+def flaws(*sentences: str) -> list[tuple[str | None, ...]]:
+    """Place and flaw of each statement: (side, position, part, defect), in order."""
+    return [
+        (s.place.side, s.place.position, s.place.part, s.defect) for s in read(*sentences).statements
+    ]
+
+
+@pytest.mark.parametrize(
+    ("sentence", "expected"),
+    [
+        ("Scratches and a small dent on the tank.", ["fuel_tank scratch", "fuel_tank dent"]),
+        ("Rust on the header pipe and the heat shield.", ["header_pipe rust", "heat_shield rust"]),
+        ("The seat has a tear, and so does the backrest.", ["seat tear", "backrest tear"]),
+        ("There's a dent in the tank and the fender is rusty.", ["fuel_tank dent", "fender rust"]),
+        ("The badge on the trunk is missing.", ["badge missing"]),
+        ("A cracked mirror.", ["mirror crack"]),
+        ("The license plate bracket is cracked, and the tail light too.",
+         ["license_plate_bracket crack", "tail_light crack"]),
+        ("Chips on the fender, scratches on the tank, and rust on the frame.",
+         ["fender chip", "fuel_tank scratch", "frame rust"]),
+        ("The seat is split along the seam.", ["seat tear"]),
+        ("The cup holder is broken.", ["other broken"]),
+    ],
+)  # fmt: skip
+def test_pairing(sentence: str, expected: list[str]) -> None:
+    assert [f"{part} {defect}" for _, _, part, defect in flaws(sentence)] == expected
+
+
+@pytest.mark.parametrize(
+    ("sentences", "expected"),
+    [
+        (["The left front turn signal is cracked."], [("left", "front", "turn_signal", "crack")]),
+        (["Coming round to the left side.", "The saddlebag is scratched."],
+         [("left", None, "saddlebag", "scratch")]),
+        (["On the left side now.", "A dent in the tank.", "Now the other side.", "The tank is scratched."],
+         [("left", None, "fuel_tank", "dent"), ("right", None, "fuel_tank", "scratch")]),
+        (["On the left side.", "The rear tire is worn."], [(None, "rear", "tire", "wear")]),
+        (["The kickstand is rusty."], [("left", None, "kickstand", "rust")]),
+        (["Scratches on both mirrors."], [("both", None, "mirror", "scratch")]),
+        (["The front and rear tires are worn."],
+         [(None, "front", "tire", "wear"), (None, "rear", "tire", "wear")]),
+        (["Right here on the tank there's a dent."], [(None, None, "fuel_tank", "dent")]),
+        (["The left, sorry, right mirror is cracked."], [("right", None, "mirror", "crack")]),
+        (["A scratch on the top of the tank."], [(None, "upper", "fuel_tank", "scratch")]),
+        (["The left saddlebag is scuffed, same on the right."],
+         [("left", None, "saddlebag", "scuff"), ("right", None, "saddlebag", "scuff")]),
+    ],
+)  # fmt: skip
+def test_places(sentences: list[str], expected: list[tuple[str | None, ...]]) -> None:
+    assert flaws(*sentences) == expected
+
+
+def test_an_inferred_side_is_never_called_spoken() -> None:
+    spoken, inferred, own = read(
+        "The right mirror is cracked.", "Over on the left side.", "The saddlebag is dented.",
+        "The kickstand is bent.",
+    ).statements  # fmt: skip
+    assert spoken.place.side_basis == "spoken"
+    assert inferred.place.side_basis == "inferred"
+    assert own.place.side_basis == "inferred"
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "No scratches on the tank.",
+        "I don't see any rust on the frame.",
+        "The mirrors are free of cracks.",
+        "We checked for leaks on the engine.",
+        "If you drop it the lever will be bent.",
+        "A bit of rust belt salt on the road.",
+        "I built it from scratch.",
+    ],
+)
+def test_what_states_no_flaw(sentence: str) -> None:
+    assert flaws(sentence) == []
+
+
+@pytest.mark.parametrize(
+    ("sentence", "clean"),
+    [
+        ("No scratches on the tank.", ["fuel_tank"]),
+        ("The mirrors are both good.", ["mirror"]),
+        ("Kickstand's fine.", ["kickstand"]),
+        ("Tank, left: fine.", ["fuel_tank"]),
+        ("Other than a small chip the tank is clean.", ["fuel_tank"]),
+        ("Paint looks great.", []),
+    ],
+)
+def test_clean_parts(sentence: str, clean: list[str]) -> None:
+    assert [part.part for part in read(sentence).clean] == clean
+
+
+def test_an_exception_is_a_flaw_all_the_same() -> None:
+    assert flaws("Other than a small chip the tank is clean.") == [(None, None, "fuel_tank", "chip")]
+
+
+@pytest.mark.parametrize(
+    ("sentences", "severity", "basis"),
+    [
+        (["A very light scratch on the tank."], 1, "spoken"),
+        (["A scratch on the tank, but it's minor."], 2, "spoken"),
+        (["A scratch on the tank."], 3, "default"),
+        (["Heavy rust on the frame."], 4, "spoken"),
+        (["The grip is worn through."], 5, "spoken"),
+        (["Rust all over the frame."], 5, "spoken"),
+        (["Rust on about eight percent of the frame."], 4, "area"),
+        (["The tank was repainted."], None, "default"),
+        (["A scratch on the tank.", "It's pretty deep."], 4, "spoken"),
+        (["Three scratches on the tank, two inches long."], 3, "default"),
+    ],
+)
+def test_grades(sentences: list[str], severity: int | None, basis: str) -> None:
+    (statement,) = read(*sentences).statements
+    assert (statement.severity, statement.severity_basis) == (severity, basis)
+
+
+@pytest.mark.parametrize(
+    ("sentences", "count", "size_mm", "area_pct"),
+    [
+        (["Three scratches on the tank."], 3, None, None),
+        (["A couple of chips on the fender."], 2, None, None),
+        (["Two or three dings in the tank."], 3, None, None),
+        (["A two-inch scratch on the tank."], None, 50.8, None),
+        (["A dent in the tank, about the size of a dime."], None, 17.91, None),
+        (["A scratch on the tank.", "It's about an inch and a half long."], None, 38.1, None),
+        (["Fading over half of the seat."], None, None, 50.0),
+        (["The mirror is missing, we've ordered one."], None, None, None),
+    ],
+)
+def test_amounts(
+    sentences: list[str], count: int | None, size_mm: float | None, area_pct: float | None
+) -> None:
+    (statement,) = read(*sentences).statements
+    assert (statement.count, statement.size_mm, statement.area_pct) == (count, size_mm, area_pct)
+
+
+def test_the_same_flaw_again_is_a_mention() -> None:
+    (statement,) = read(
+        "A tear in the seat.", "The mirrors are good.", "That tear I mentioned in the seat is long."
+    ).statements
+    assert len(statement.mentions) == 1
+
+
+def test_another_one_is_not() -> None:
+    assert len(read("A dent in the tank.", "And another dent in the tank.").statements) == 2
+
+
+def test_a_reference_to_nothing_heard_is_flagged() -> None:
+    meaning = read("The mirrors are good.", "That dent I mentioned in the tank is small.")
+    assert "reference_to_unheard" in meaning.statements[0].notes
+    assert meaning.line_flags == {"L002": ["reference_to_unheard"]}
+
+
+@pytest.mark.parametrize(
+    ("sentence", "note"),
+    [
+        ("It might be a hairline crack in the fender.", "speaker_unsure"),
+        ("The cup holder is broken.", "unknown_part"),
+        ("The right kickstand is bent.", "side_contradiction"),
+        ("The windshield is rusty.", "impossible_pair"),
+    ],
+)
+def test_notes(sentence: str, note: str) -> None:
+    assert note in read(sentence).statements[0].notes
+
+
+def test_a_near_spelling_is_read_and_says_so() -> None:
+    (statement,) = read("There are scatches on the tank.").statements
+    assert statement.defect == "scratch"
+    assert statement.closeness < 1
+    assert statement.heard != statement.read_as
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("This snowmobile has a new track.", "snowmobile"),
+        ("A nice personal watercraft.", "watercraft"),
+        ("Hello.", None),
+    ],
+)
+def test_kind(text: str, kind: str | None) -> None:
+    assert decide_kind(text) == kind
+
+
+def test_what_nobody_spoke_of() -> None:
+    unmentioned = read("The seat is torn.").unmentioned
+    assert "seat" not in unmentioned
+    assert "tire" in unmentioned
+
+
+def test_silence_is_understood_as_nothing() -> None:
+    meaning = understand(Transcript(origin="recogniser", lines=[], duration_s=3.0), "motorcycle")
+    assert meaning.statements == []
