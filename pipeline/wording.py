@@ -93,6 +93,8 @@ _NOUNS_OF_DONE = {
 }
 _NOUNS = _COUNTED | _STATES | _NOUNS_OF_DONE
 
+_UNSURE = "speaker_unsure"  # the flag of a finding that the speaker only supposed
+
 _TERMINAL_ESCAPE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(?:\x07|\x1b\\)?|[0-~]?)")
 _HIDDEN = {"Cc", "Cf", "Cs", "Zl", "Zp", "Zs"}
 
@@ -232,7 +234,8 @@ def sentence(finding: Finding, units: Units = "in") -> str:
         ]
         article = "" if finding.side == "both" else "the "
         said = f"{' '.join(filter(None, words))} on {article}{place}{spot}"
-    return capitalised(said + _amounts(finding, units))
+    doubt = ", the speaker was not sure" if _UNSURE in finding.flags else ""
+    return capitalised(said + _amounts(finding, units) + doubt)
 
 
 def counted(number: int, noun: str) -> str:

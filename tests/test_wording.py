@@ -89,6 +89,7 @@ def test_a_clean_part_is_named_alike() -> None:
         ({"part": "spokes", "defect": "missing", "count": 2}, "Spokes are missing, 2 of them"),
         ({"part": "mirror", "side": "both", "defect": "loose"}, "Both mirrors are loose"),
         ({"defect": "repaint", "severity": None}, "Saddlebag has been repainted"),
+        ({"flags": ["speaker_unsure"]}, "Scratch on the saddlebag, the speaker was not sure"),
         ({"defect": "color_mismatch"}, "Color mismatch on the saddlebag"),
         ({"defect": "new_kind\u202e"}, "New kind on the saddlebag"),
     ],

@@ -43,12 +43,12 @@ _CLOCK_STEP_S = 1.0  # how coarse m:ss is
 
 @dataclass(frozen=True)
 class _Caption:
-    """One caption as written: its time in seconds, its text, and where it stands in the file."""
+    """One caption as written: its time in seconds, its text, and where it stands ("line 12")."""
 
     start_s: float
     end_s: float
     text: str
-    number: int
+    where: str
 
 
 class _TimedWord(BaseModel):
@@ -127,13 +127,18 @@ def _webvtt(path: Path, text: str) -> list[_Caption]:
     timings = [(n, line) for n, line in enumerate(text.split("\n"), 1) if "-->" in line]
     for number, line in timings:
         if not _VTT_TIMING.fullmatch(line):
-            raise _at(path, number, f"'{line.strip()}' is no time of a caption")
+            raise _at(path, f"line {number}", f"'{line.strip()}' is no time of a caption")
     cues = webvtt.from_string(text).captions
     if len(cues) != len(timings):
-        raise _at(path, timings[0][0], "a caption is not set off by blank lines")
+        raise _at(path, f"line {timings[0][0]}", "a caption is not set off by blank lines")
     return _unrolled(
         [
-            _Caption(parse_clock(cue.start), parse_clock(cue.end), _TAG.sub("", cue.raw_text), n)
+            _Caption(
+                parse_clock(cue.start),
+                parse_clock(cue.end),
+                _TAG.sub("", cue.raw_text),
+                f"line {n}",
+            )
             for cue, (n, _) in zip(cues, timings, strict=True)
         ]
     )
@@ -146,11 +151,16 @@ def _subrip(path: Path, text: str) -> list[_Caption]:
     except srt.SRTParseError as error:
         lead = len(error.unmatched_content) - len(error.unmatched_content.lstrip())
         number = text[: error.expected_start + lead].count("\n") + 1
-        raise _at(path, number, "no caption can be read here") from error
+        raise _at(path, f"line {number}", "no caption can be read here") from error
     if len(cues) != len(numbers):
-        raise _at(path, numbers[0] if numbers else 1, "no caption can be read here")
+        raise _at(path, f"line {numbers[0] if numbers else 1}", "no caption can be read here")
     return [
-        _Caption(cue.start.total_seconds(), cue.end.total_seconds(), _TAG.sub("", cue.content), n)
+        _Caption(
+            cue.start.total_seconds(),
+            cue.end.total_seconds(),
+            _TAG.sub("", cue.content),
+            f"line {n}",
+        )
         for cue, n in zip(cues, numbers, strict=True)
     ]
 
@@ -163,16 +173,16 @@ def _plain_text(path: Path, text: str) -> list[_Caption]:
             continue
         found = _CLOCKED.fullmatch(line)
         if not found and not captions:
-            raise _at(path, number, "does not begin with a time such as [0:05]")
+            raise _at(path, f"line {number}", "does not begin with a time such as [0:05]")
         try:
             start_s = parse_clock(found[1]) if found else captions[-1].start_s
         except WearwordError as error:
-            raise _at(path, number, str(error)) from error
+            raise _at(path, f"line {number}", str(error)) from error
         said = found[2] if found else line.strip()
         if captions and captions[-1].start_s == start_s:
             captions[-1] = replace(captions[-1], text=f"{captions[-1].text} {said}".strip())
         else:
-            captions.append(_Caption(start_s, start_s, said, number))
+            captions.append(_Caption(start_s, start_s, said, f"line {number}"))
     if not captions:
         return []
     last = captions[-1]
@@ -187,7 +197,7 @@ def _segments(path: Path, text: str) -> list[_Segment]:
     try:
         return _Recognised.model_validate(json.loads(text)).segments
     except json.JSONDecodeError as error:
-        raise _at(path, error.lineno, f"is not JSON: {error.msg}") from error
+        raise _at(path, f"line {error.lineno}", f"is not JSON: {error.msg}") from error
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(step) for step in first["loc"]) or "the file"
@@ -200,11 +210,11 @@ def _segments(path: Path, text: str) -> list[_Segment]:
 def _from_captions(path: Path, captions: Sequence[_Caption]) -> list[Line]:
     for before, after in pairwise(captions):
         if after.start_s < before.start_s:
-            raise _at(path, after.number, "starts before the caption above it; sort the captions")
+            raise _at(path, after.where, "starts before the caption above it; sort the captions")
     lines: list[Line] = []
     for caption in captions:
         if caption.end_s < caption.start_s:
-            raise _at(path, caption.number, "ends before it starts")
+            raise _at(path, caption.where, "ends before it starts")
         lines += _lines(caption)
     return lines
 
@@ -226,7 +236,7 @@ def _from_segments(path: Path, segments: Sequence[_Segment]) -> list[Line]:
     if words and len(words) == timed and all(s.words for s in segments if s.text.strip()):
         return build_lines(repair_times(words))
     return _from_captions(
-        path, [_Caption(s.start, s.end, s.text, number) for number, s in enumerate(segments, 1)]
+        path, [_Caption(s.start, s.end, s.text, f"segment {n}") for n, s in enumerate(segments, 1)]
     )
 
 
@@ -274,5 +284,5 @@ def _unrolled(captions: Sequence[_Caption]) -> list[_Caption]:
     return kept
 
 
-def _at(path: Path, number: int, what: str) -> TranscriptError:
-    return TranscriptError(f"{path}, line {number}: {what}")
+def _at(path: Path, where: str, what: str) -> TranscriptError:
+    return TranscriptError(f"{path}, {where}: {what}")

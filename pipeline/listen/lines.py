@@ -217,8 +217,8 @@ def flag_lines(
     """The lines with flags for text that was hardly spoken, and the status that follows.
 
     `voiced` is None where there is no sound to compare with (imported captions). `hotwords` are
-    those the recogniser was given, in that order. `clock_step_s` is how coarse the lines' times are,
-    so that rounding makes nobody talk too fast. A line of status `unheard` is left as it is.
+    those the recogniser was given, in that order. `clock_step_s` is how coarse the lines' times
+    are, so that rounding makes nobody talk too fast. Lines of status `unheard` stay as they are.
     """
     context = _Context(voiced, hotwords, clock_step_s)
     return [_flagged(line, context) for line in lines]

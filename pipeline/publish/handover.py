@@ -252,7 +252,7 @@ def line_status(line: Line) -> LineStatus:
     """How well a line is heard, after a reviewer listened to it where one did."""
     reviewed = (line.model_extra or {}).get("reviewed")
     if reviewed is None:
-        return line.status
+        return "doubtful" if line.status == "heard" and line.flags else line.status
     return "unheard" if reviewed == "not_audible" else "heard"
 
 

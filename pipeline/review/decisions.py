@@ -201,6 +201,7 @@ def changes_by(
             changes = [made(_added(record, at_s, to, choices))]
         case NotAudible(target=target):
             changes = _not_audible(record, _item(record, target))
+    changes = [change for change in changes if change.before != change.after]
     return [*changes, *_no_longer_unmentioned(record, changes)]
 
 

@@ -79,7 +79,8 @@ def trade_words(words: list[str], lexicon: Lexicon) -> set[int]:
     found: set[int] = set()
     at = 0
     while at < len(words):
-        length = next((n for n in range(longest, 0, -1) if tuple(words[at : at + n]) in phrases), 0)
+        lengths = range(min(longest, len(words) - at), 0, -1)
+        length = next((n for n in lengths if tuple(words[at : at + n]) in phrases), 0)
         found.update(range(at, at + length))
         at += max(1, length)
     return found

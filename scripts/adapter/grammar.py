@@ -11,6 +11,7 @@ mixed in.
 import json
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from random import Random
@@ -19,6 +20,7 @@ import click
 import numbers_said as numbers
 from lexicon.expand import plural, spellings
 from lexicon.load import Lexicon, kinds, load_lexicon
+from measure import words_of
 
 HERE = Path(__file__).parent
 NARRATIONS = HERE.parents[1] / "tests" / "narrations" / "fit"
@@ -36,6 +38,7 @@ _VERBS = {
     "broke", "tore", "wore", "quit", "stopped", "lost", "needs", "been", "sat", "jiggles", "can't",
 }  # fmt: skip
 _HISTORY = {"repaint", "touch_up", "prior_repair", "replaced_part"}
+_BRITISH = re.compile(r"colour|mould|kerb|centre|tyre|disk|calliper|gage|idis|blueing|licence|gaiter")
 _CHOICE = re.compile(r"\(([^()]*\|[^()]*)\)")
 _SLOT = re.compile(r"\{([^{}]+)\}")
 
@@ -89,9 +92,9 @@ class Words:
         self.random = random
         self.kind = lexicon.kind
         self.parts = {
-            id_: list(dict.fromkeys(p.text for p in lexicon.phrases if (p.role, p.id) == ("part", id_)
-                                    and not p.plural)) for id_ in lexicon.parts
-        }  # fmt: skip
+            id_: [p.rstrip("!?") for p in entry.phrases if not p.endswith("s!") and _american(p)]
+            for id_, entry in lexicon.parts.items()
+        }
         self.sided = {id_ for id_, part in lexicon.parts.items() if part.paired}
         self.axled = {id_ for id_, part in lexicon.parts.items() if part.axle_pair}
         self.details = [p.text for p in lexicon.phrases if p.role == "detail" and not p.plural]
@@ -103,10 +106,10 @@ class Words:
             p.text for p in lexicon.phrases if p.role == "qualifier" and len(p.text.split()) <= 3
         ]
         entries = lexicon.defects
-        nouns = {id_: entry.nouns for id_, entry in entries.items()}
+        nouns = {i: [n for n in e.nouns if _american(n)] for i, e in entries.items()}
         self.countable = {i: [n for n in ns if "!" not in n] for i, ns in nouns.items()}
         self.mass = {i: [n for n in ns if "!" in n] for i, ns in nouns.items()}
-        forms = {i: [f for f in entry.forms] for i, entry in entries.items()}
+        forms = {i: [f for f in e.forms if _american(f)] for i, e in entries.items()}
         self.forms = {i: [f for f in fs if f.split()[0] not in _VERBS] for i, fs in forms.items()}
         self.does = {i: [f for f in fs if f.split()[0] in _VERBS] for i, fs in forms.items()}
         self.history = {i: self.forms[i] for i in _HISTORY if i in forms}
@@ -115,21 +118,14 @@ class Words:
         """A word of any flaw; the usual ones, which stand first, come up more often."""
         options = self.random.choice([each for each in phrases.values() if each])
         written = options[min(int(self.random.expovariate(0.35)), len(options) - 1)]
-        return self._spelling(written)
-
-    def _spelling(self, written: str) -> str:
-        ways = spellings(written)
-        if len(ways) == 1:
-            return ways[0]
-        joined, split = ways
-        return f"<{split}|{joined}>"
+        return _spelled(written)
 
     def part(self, *, several: bool = False) -> str:
         id_ = self.random.choice(list(self.parts))
         options = self.parts[id_]
-        name = options[min(int(self.random.expovariate(0.25)), len(options) - 1)]
+        name = _spelled(options[min(int(self.random.expovariate(0.25)), len(options) - 1)])
         if several:
-            name = plural(name)
+            name = _plural(name)
         lead = []
         if not several and (id_ in self.sided or self.random.random() < 0.12):
             lead += self.random.choices(["left", "right", "left-hand", "right-hand", ""], [4, 4, 0.5, 0.5, 5])
@@ -138,6 +134,16 @@ class Words:
         elif self.random.random() < 0.08:
             lead += self.random.choice(["upper", "lower", "inner", "outer", "passenger"]).split()
         return " ".join([*filter(None, lead), name])
+
+
+def _american(phrase: str) -> bool:
+    return not _BRITISH.search(phrase)
+
+
+def _spelled(written: str) -> str:
+    """A lexicon's phrase; where it has two spellings, both."""
+    *joined, split = spellings(written)
+    return f"<{split}|{joined[0]}>" if joined else split
 
 
 def sentences(random: Random, count: int) -> Iterator[str]:
@@ -193,8 +199,9 @@ def _flaws(words: Words, random: Random) -> str:
 
 
 def _plural(noun: str) -> str:
-    return re.sub(r"<([^|]*)\|([^>]*)>$", lambda m: f"<{plural(m[1])}|{plural(m[2])}>", noun) \
-        if noun.endswith(">") else plural(noun)
+    if noun.endswith(">"):
+        return re.sub(r"<([^|]*)\|(.*)>$", lambda m: f"<{plural(m[1])}|{plural(m[2])}>", noun)
+    return plural(noun)
 
 
 def _the_part(words: Words, random: Random) -> str:
@@ -210,7 +217,8 @@ _FILLERS: dict[str, Callable[[Words, Random], str]] = {
     "The part": _leading_part,
     "the part": _the_part,
     "part": lambda words, _: words.part(),
-    "bare part": lambda words, random: random.choice(words.parts[random.choice(list(words.parts))][:3]),
+    "bare part": lambda words, random: _spelled(
+        random.choice(words.parts[random.choice(list(words.parts))][:3])),
     "parts": lambda words, _: words.part(several=True),
     "the parts": lambda words, _: f"the {words.part(several=True)}",
     "flaw": _flaw,
@@ -252,8 +260,9 @@ _FILLERS: dict[str, Callable[[Words, Random], str]] = {
 
 
 def _capital(text: str) -> str:
-    return re.sub(r"[a-zA-Z]", lambda m: m[0].upper(), text, count=2 if text.startswith("<") else 1) \
-        if not text.startswith("<") else re.sub(r"(?<=[<|])[a-z]", lambda m: m[0].upper(), text, count=2)
+    if text.startswith("<"):
+        return re.sub(r"(?<=[<|])[a-z]", lambda m: m[0].upper(), text, count=2)
+    return text[:1].upper() + text[1:]
 
 
 def tidied(text: str) -> str:
@@ -295,6 +304,21 @@ def entry(marked: str, topic: str) -> dict[str, object]:
     return {"spoken": numbers.spoken(marked), "written": list(ways), "topic": topic}
 
 
+def trade_words(plain: list[dict[str, object]]) -> list[str]:
+    """Words of parts and flaws that plain English seldom has."""
+    common = Counter(word for each in plain for word in set(words_of(str(each["spoken"]))))
+    phrases = {p.text for kind in kinds() for p in load_lexicon(kind).phrases if p.role in ("part", "defect")}
+    words = {word for phrase in phrases for word in phrase.split() if len(word) > 2}
+    return sorted(word for word in words if common[word] < 9)
+
+
+def joined_words() -> dict[str, str]:
+    """Split spellings of the lexicon's compounds, and the joined ones."""
+    texts = {p.text for kind in kinds() for p in load_lexicon(kind).phrases}
+    splits = (text for text in texts if text.count(" ") == 1 and text.replace(" ", "") in texts)
+    return {split: split.replace(" ", "") for split in sorted(splits)}
+
+
 @click.command()
 @click.option("--count", type=int, default=30_000, show_default=True)
 @click.option("--general-count", type=int, default=9_000, show_default=True)
@@ -307,7 +331,12 @@ def main(count: int, general_count: int, seed: int, out: Path) -> None:
     trade = [entry(text, "trade") for text in dict.fromkeys(sentences(random, count))]
     plain = [entry(text, "general") for text in general(random, general_count)]
     out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_text(json.dumps([*told, *trade, *plain], ensure_ascii=False, indent=0) + "\n", "utf-8")
+    content = {
+        "sentences": [*told, *trade, *plain],
+        "trade_words": trade_words(plain),
+        "joined": joined_words(),
+    }
+    out.write_text(json.dumps(content, ensure_ascii=False, indent=0) + "\n", "utf-8")
     click.echo(f"{len(told)} narrated, {len(trade)} trade and {len(plain)} general sentences")
 
 

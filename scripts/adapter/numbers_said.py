@@ -30,7 +30,7 @@ _NAMES = (
     "Adam boy Charlie David Edward Frank George Henry Ida John king Lincoln Mary Nancy Ocean Peter "
     "queen Robert Sam Tom Union Victor William X-ray young zebra"
 ).split()
-_VIN_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
+_VIN_LETTERS = "BCDEFGHJKLMNPRSTUVWXYZ"  # a lone A is read "uh" by some engines
 
 
 def spoken(text: str) -> str:
@@ -121,9 +121,9 @@ def area(random: Random) -> str:
 
 def stock(random: Random) -> str:
     """A stock number: letters and digits one by one."""
-    letters = "".join(random.choices("ABCDEFGHJKLMNPQRSTUVWXYZ", k=random.choice([0, 1, 1, 2, 2, 3])))
+    letters = "".join(random.choices("BCDEFGHJKLMNPRSTUVWXYZ", k=random.choice([0, 1, 1, 2, 2, 3])))
     digits = "".join(random.choices("0123456789", k=random.choice([2, 3, 3, 4, 4, 5])))
-    tail = random.choice(["", "", "", random.choice("ABCDX")])
+    tail = random.choice(["", "", "", random.choice("BCDX")])
     code = letters + digits + tail
     return f"<{' '.join(_said(c, random) for c in code)}|{code}>"
 

@@ -96,6 +96,7 @@ def test_stretches_not_heard_are_joined(record: Record, handover_of: HandoverOf)
     ("status", "extra", "expected", "text"),
     [
         ("heard", {}, "heard", "words"),
+        ("heard", {"flags": ["half_heard"]}, "doubtful", "words"),
         ("unheard", {"reviewed": None}, "unheard", "words"),
         ("doubtful", {"reviewed": "no_finding"}, "heard", "words"),
         ("unheard", {"reviewed": "reread", "said": "typed\x1b"}, "heard", "typed"),
