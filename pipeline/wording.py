@@ -201,12 +201,8 @@ def odometer_text(odometer: Odometer) -> str:
 def vehicle_title(vehicle: Vehicle) -> str:
     """What the machine is called, as far as it was said: "2016 Fenwick Marlin 700"."""
     said = [str(vehicle.year or ""), plain(vehicle.make or ""), plain(vehicle.model or "")]
-    return " ".join(filter(None, said)) or f"Used {kind_name(vehicle.kind)}"
-
-
-def title(finding: Finding) -> str:
-    """Part and flaw, short enough for a heading: "Left saddlebag: scuff"."""
-    return f"{capitalised(part_name(finding))}: {defect_name(finding.defect)}"
+    kind = "machine" if vehicle.kind_basis == "default" else kind_name(vehicle.kind)
+    return " ".join(filter(None, said)) or f"Used {kind}"
 
 
 def sentence(finding: Finding, units: Units = "in") -> str:

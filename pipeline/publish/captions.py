@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from html import escape
 
 from pipeline.models import Line
-from pipeline.publish.handover import Flaw, Handover, line_status, line_text
+from pipeline.publish.handover import Flaw, Handover, briefly, line_status, line_text
 from pipeline.times import clock, webvtt_time
 
 # What sites that read chapters from a text ask for: three or more, ten seconds apart.
@@ -85,7 +85,7 @@ def chapter_text(chapters: Sequence[Chapter]) -> str:
 
 
 def _title(flaws: Sequence[Flaw]) -> str:
-    titles = list(dict.fromkeys(flaw.title for flaw in flaws))
+    titles = briefly(flaws)
     if not titles:
         return "Walkaround begins"
     text = textwrap.shorten(titles[0], _LONGEST_TITLE, placeholder="...")

@@ -32,14 +32,16 @@ _JOINED_S = 1.0  # unheard stretches closer than this read as one
 
 @dataclass(frozen=True)
 class Flaw:
-    """A finding that is told. `moment` is what its link plays: the phrase with its lead-in.
+    """A finding that is told. `place` and `name` are those of the part and of the flaw.
 
-    `area` and `group` are lexicon ids, or "other". `url` is None where there is no video.
+    `moment` is what the link plays: the phrase with its lead-in; `url` is None where there is no
+    video. `area` and `group` are lexicon ids, or "other".
     """
 
     finding: Finding
     sentence: str
-    title: str
+    place: str
+    name: str
     caution: str | None
     area: str
     group: str
@@ -51,6 +53,11 @@ class Flaw:
     def grade(self) -> int:
         """The grade for ordering: ungraded findings come last."""
         return -1 if self.finding.severity is None else self.finding.severity
+
+    @property
+    def title(self) -> str:
+        """Part and flaw, short enough for a heading: "Left saddlebag: scuff"."""
+        return f"{self.place}: {self.name}"
 
     @property
     def anchor(self) -> str:
@@ -118,10 +125,13 @@ class Handover:
         """How many unreviewed findings are told, marked as such."""
         return sum(not flaw.confirmed for flaw in self.flaws)
 
-    @property
-    def cautions(self) -> tuple[Flaw, ...]:
-        """Flaws on which a technician should look, in the order of the walk."""
-        return tuple(flaw for flaw in self.flaws if flaw.caution)
+    def cautions(self) -> dict[str, list[Flaw]]:
+        """What a technician should look at: each reason once, with its flaws."""
+        found: dict[str, list[Flaw]] = {}
+        for flaw in self.flaws:
+            if flaw.caution:
+                found.setdefault(flaw.caution, []).append(flaw)
+        return found
 
     def open_points(self) -> list[str]:
         """What is not settled, not heard or not spoken of, one sentence each."""
@@ -149,6 +159,14 @@ class Handover:
     def repairs(self) -> list[Flaw]:
         """Earlier repairs, in the order of the walk."""
         return [flaw for flaw in self.flaws if flaw.group == "history"]
+
+
+def briefly(flaws: Iterable[Flaw]) -> list[str]:
+    """The flaws in few words, each part once: "Passenger seat: cut, mildew"."""
+    named: dict[str, list[str]] = {}
+    for flaw in flaws:
+        named.setdefault(flaw.place, []).append(flaw.name)
+    return [f"{place}: {', '.join(dict.fromkeys(names))}" for place, names in named.items()]
 
 
 def prepare(
@@ -210,7 +228,8 @@ def _flaw(
     return Flaw(
         finding=finding,
         sentence=mark + wording.sentence(finding, units),
-        title=mark + wording.title(finding),
+        place=mark + wording.capitalised(wording.part_name(finding)),
+        name=wording.defect_name(finding.defect),
         caution=wording.plain(finding.caution) if finding.caution else None,
         area=part.area if part else "other",
         group=defect.group if defect else "other",
@@ -224,7 +243,7 @@ def _facts(record: Record) -> dict[str, str]:
     """What the header says besides year, make and model, which are the title: label to text."""
     vehicle = record.vehicle
     facts = {
-        "Kind": wording.kind_name(vehicle.kind),
+        "Kind": "" if vehicle.kind_basis == "default" else wording.kind_name(vehicle.kind),
         "Stock number": wording.plain(vehicle.stock_number or ""),
         "VIN": wording.plain(vehicle.vin or ""),
         "Odometer": wording.odometer_text(vehicle.odometer) if vehicle.odometer else "",

@@ -12,6 +12,7 @@ from pipeline.publish.links import media_fragment, relative_address
 
 # UN/CEFACT Recommendation 20: statute mile, kilometre, hour.
 _UNIT_CODES = {"mi": "SMI", "km": "KMT", "h": "HUR"}
+_TYPES = {"motorcycle": "Motorcycle"}  # schema.org has no type for the other kinds
 _FRAGMENTS = "http://www.w3.org/TR/media-frags/"
 
 
@@ -67,7 +68,7 @@ def _vehicle(handover: Handover) -> dict[str, Any]:
     vehicle = handover.record.vehicle
     facts = handover.facts
     data: dict[str, Any] = {
-        "@type": "Motorcycle" if vehicle.kind == "motorcycle" else "Vehicle",
+        "@type": _TYPES.get(facts.get("Kind", ""), "Vehicle"),
         "@id": "#machine",
         "name": handover.title,
         "itemCondition": "https://schema.org/UsedCondition",

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from pipeline.publish.handover import GENERAL_CAUTION, Handover
+from pipeline.publish.handover import GENERAL_CAUTION, Handover, briefly
 from pipeline.publish.provenance import origin, reviewed
 from pipeline.publish.templating import render
 
@@ -22,9 +22,10 @@ def listing_texts(handover: Handover, templates: Path | None = None) -> dict[str
 
 
 def template_context(handover: Handover) -> dict[str, Any]:
-    """What every template may use: `h` is the handover."""
+    """What every template may use: `h` is the handover; `briefly` names flaws in few words."""
     return {
         "h": handover,
+        "briefly": briefly,
         "general_caution": GENERAL_CAUTION,
         "origin": origin(handover.record),
         "reviewed": reviewed(handover.reviewers),

@@ -25,8 +25,9 @@ from pipeline.review.decisions import (
 )
 from pipeline.review.questions import Question
 from pipeline.review.terminal import ENTER, Terminal
+from pipeline.review.view import title
 from pipeline.times import clock, parse_clock
-from pipeline.wording import plain, title
+from pipeline.wording import plain
 
 _DIGITS = "123456789"
 _GRADES = "012345-"

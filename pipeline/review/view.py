@@ -15,7 +15,7 @@ from pipeline.models import Finding, Line
 from pipeline.review.journal import Entry
 from pipeline.review.questions import Question, is_doubtful
 from pipeline.times import clock
-from pipeline.wording import grade_word, plain, sentence, title
+from pipeline.wording import capitalised, defect_name, grade_word, part_name, plain, sentence
 
 _NOTHING_HEARD = "(no words were heard here)"
 _MARGIN = 9  # columns left of the text: a mark and a time up to h:mm:ss
@@ -60,6 +60,11 @@ def question_words(question: Question, left: int) -> Text:
     readings = enumerate(_readings(question), start=1)
     rows += [f"Other reading {number}: {reading}." for number, reading in readings]
     return Text("\n".join(rows))
+
+
+def title(finding: Finding) -> str:
+    """Part and flaw, short enough for a list: "Left saddlebag: crack"."""
+    return f"{capitalised(part_name(finding))}: {defect_name(finding.defect)}"
 
 
 def entry_text(entry: Entry) -> str:

@@ -166,7 +166,7 @@ def _until_pause(lower: Sequence[str], start: int) -> list[str]:
         ahead = lower[index + 1 : index + 9]
         after = lower[index + 1 : index + 3]
         if lower[index] == "," and after[:1] in (["a"], ["an"], ["the"]) and len(after[-1]) > 1:
-            if not _numeric(after[-1]):
+            if not _numeric(after[-1]) or spoken_year(lower[index + 2 : index + 8]):
                 break
         if lower[index] == "," and any(w in _UNITS or w in ("thousand", "hundred") for w in ahead):
             break

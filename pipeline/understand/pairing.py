@@ -110,7 +110,8 @@ def is_landmark(row: Sequence[Item], index: int) -> bool:
 
 def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
     """Whether a part is a piece of one named before it: "rear tire: a cut in the sidewall"."""
-    if row[index].id == "other" or not any(i.role == "part" and i.id == row[index].id for i in row[:index]):
+    earlier = (i for i in range(index) if row[i].role == "part" and row[i].id == row[index].id)
+    if row[index].id == "other" or all(is_landmark(row, i) for i in earlier):
         return False
     around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
     return not any(item.role in ("side", "position") for item in around)
@@ -193,7 +194,10 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     binding = PREPOSITIONS | LANDMARKS
     if row[flaws.last].id not in _FLUIDS:
         binding -= _SOURCES
-    preposition = next((i for i in between if i.is_word(binding)), None)
+    # A preposition before a mark or "and" belongs to what stands there: "at the tip, and the tank".
+    breaks_at = [i for i, item in enumerate(between) if item.is_word(_MARKS | _SUBJECT_BREAKS)]
+    close = between[breaks_at[-1] + 1 if breaks_at else 0 :]
+    preposition = next((i for i in close if i.is_word(binding)), None)
     if preposition is not None and not breaks:
         near = preposition.is_word(LANDMARKS) and not any(
             item.is_word(PREPOSITIONS - LANDMARKS - words("to of")) for item in between

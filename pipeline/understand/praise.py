@@ -17,7 +17,7 @@ _GOOD = words(
     "dry clear mint sound flawless smooth true unmarked intact immaculate sharp gorgeous healthy crisp "
     "tidy fantastic super amazing strong decent"
 )
-_COPULAS = words("is are 's looks look feels feel seems seem was were it's they're that's appears "
+_COPULAS = words("is are 's looks look feels feel seems seem was were it's they're that's here's there's appears "
                  "stays stayed remains still")  # fmt: skip
 _BETWEEN = (ADVERBS | FILLERS | words("both all and nice very")) - words("or")
 _MARKS = words(", : ; . - – — ! ?")

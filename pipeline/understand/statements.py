@@ -50,6 +50,9 @@ _OTHER_SIDE = PhraseSet(
 )
 _OTHER_WALK = PhraseSet({"other side", "opposite side", "far side"})
 _THIS_SIDE = PhraseSet({"this side", "this here side"})
+_MENDED = frozenset(("prior_repair", "repaint", "replaced_part", "touch_up"))
+_PAST = words("had was were used")
+_HERE = words("here there over on the up down at back now")
 _TOO = PhraseSet({"too", "as well", "also"})
 _GOVERNED = words("of from with for to against without into out")
 _ENDS = words("front back rear cockpit dash top tail behind end bars middle controls nose stern bow")
@@ -144,6 +147,7 @@ class _Reader:
         self._move()
         self._targets = {i: self._target(i) for g in self._groups for i in g.members}
         stated = [flaw for group in self._flaws_here for flaw in self._state(group)]
+        stated = self._without_mended(stated)
         self._degrees(stated)
         copied = self._same(stated)
         cleaned = list(self._clean(stated))
@@ -188,7 +192,7 @@ class _Reader:
         """Makes a part `other` of a thing, unknown to the lexicon, that a flaw is said of."""
         row = self._row
         for group in flaw_groups(row):
-            if not self._is_meant(group):
+            if not self._is_meant(group) or self._mood[group.first] & Mood.DENIED:
                 continue
             right = self._unknown_after(group.last + 1)
             left = self._unknown_before(group.first)
@@ -233,16 +237,20 @@ class _Reader:
         )
         if verb is None:
             return None
-        start = verb
+        end = verb
+        while end > 0 and (row[end - 1].role in ("side", "position") or row[end - 1].is_word(_HERE)):
+            end -= 1
+        start = end
         while start > 0 and (self._is_strange(row[start - 1]) or row[start - 1].role == "detail"):
             start -= 1
-        if not any(self._is_strange(item) for item in row[start:verb]):
+        if not any(self._is_strange(item) for item in row[start:end]):
             return None
         before = row[start - 1] if start else None
-        placed = before is not None and (
-            before.role in ("side", "position") or before.is_word(words("the this that its your"))
+        placed = before is None or (
+            before.role in ("side", "position")
+            or before.is_word(words("the this that its your his"))
         )
-        return (start, verb) if placed and verb - start <= 3 else None
+        return (start, end) if placed and end - start <= 3 else None
 
     def _strange(self, start: int) -> tuple[int, int] | None:
         stop = start
@@ -396,6 +404,22 @@ class _Reader:
                     definite=self._is_definite(index),
                     another=any(i.is_word(ANOTHER) for i in self._row[max(0, index - 4) : index]),
                 )
+
+    def _without_mended(self, stated: list[Flaw]) -> list[Flaw]:
+        """Leaves out flaws told as gone: "it had a crack, that has been repaired"."""
+        mended = [f for f in stated if f.defect.id in _MENDED]
+        if not mended:
+            return stated
+        return [
+            flaw
+            for flaw in stated
+            if flaw.defect.id in _MENDED
+            or not any(i.is_word(_PAST) for i in self._row[max(0, flaw.items[0] - 6) : flaw.items[0]])
+            or not any(
+                m.items[0] > flaw.items[0] and m.target.place.part == flaw.target.place.part
+                for m in mended
+            )
+        ]
 
     def _as_said_of(self, defect: Item, part: str) -> Item:
         """The flaw that the word means on this part: "split" is a tear on a seat."""
@@ -580,7 +604,7 @@ class _Reader:
     def _counts_back(self, index: int) -> bool:
         """Whether a number after a flaw counts it: "chips, four of them", "scratches, or rather four"."""
         tail = [item.text for item in self._row[index + 1 : index + 3]]
-        return tail in (["of", "them"], ["of", "those"]) or tail[:1] in (["total"], [","], ["."], [])
+        return tail in (["of", "them"], ["of", "those"], ["of", "em"], ["of", "'"]) or tail[:1] in (["total"], [","], ["."], [])
 
     def _continues(self) -> bool:
         """Whether a sentence with no flaw goes on about the last one: "It's about two inches long."."""

@@ -142,7 +142,7 @@ IDIOMS = phrases("""
     touch base, light up, lights up, light switch, all right, right now, right away
     right off, cracking deal, loose change, loose ends, no worries, worn in, cut corners
     hit the road, tear down the road, tearing around, tearing it up, scratch the surface
-    rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
+    gone over, gone through, gone around, gone by, rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
     dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
     hole in your pocket, hole in your wallet, wear sunscreen, worn off on, chip on my shoulder
     crack a smile, crack up, cracks me up, cracked up, tear jerker, cut short, cutting edge
@@ -163,7 +163,9 @@ NOT_A_PART = words("""
     kind sort story case fact point bodywork body hardware bolts bolt rubber leather vinyl
     garage trailer fall drop tip-over accident wreck life world start beginning note moment tape
     record walk walkaround hand hands finger fingers fingernail nail eye eyes distance feet foot
-    person service season seasons test ride dealer department guys people most
+    person service somebody nobody everybody someone everyone anybody whoever whatever me him us them tell say
+    says said think thought know saw
+    season seasons test ride dealer department guys people most
 """)  # fmt: skip
 
 COMMON_WORDS = (

@@ -121,7 +121,7 @@ VOICES = {
         (0.92, 1.08),
         {"trade": 5000, "general": 800},
     ),
-    "joe": Voice(_piper, (0.88, 1.22), {"trade": 11_000, "general": 3000}),
+    "joe": Voice(_piper, (0.88, 1.22), {"trade": 8000, "general": 2000}),
     # Never trained on: these read the narrations and plain sentences by which training is judged.
     "pico-gb": Voice(_pico("en-GB"), (0.95, 1.05), {"narration": 651, "general": 300}),
     "en-us-m3": Voice(_espeak("en-us+m3"), (1.0, 1.0), {"narration": 651}),

@@ -186,7 +186,7 @@ def test_probe_reads_the_turn_of_a_phone_held_upright(tmp_path: Path) -> None:
     at = content.index(plain, track)
     path.write_bytes(content[:at] + quarter + content[at + len(plain) :])
 
-    assert probe(path).rotation_deg in {90, 270}
+    assert probe(path).rotation_deg == 270
     assert (
         probe(
             write_media(tmp_path / "b.wav", [bursts([], 1.0, 8000)], rate=8000, codec="pcm_s16le")
@@ -195,7 +195,7 @@ def test_probe_reads_the_turn_of_a_phone_held_upright(tmp_path: Path) -> None:
     )
 
 
-def test_a_stream_without_stated_length_is_measured(tmp_path: Path, sound: np.ndarray) -> None:
+def test_a_stream_without_stated_length_is_measured(tmp_path: Path) -> None:
     live = write_media(
         tmp_path / "a.webm",
         [bursts(AT_S, 20.0, 48_000)],

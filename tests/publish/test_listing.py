@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.models import Record
-from pipeline.publish.handover import GENERAL_CAUTION, Handover
+from pipeline.publish.handover import GENERAL_CAUTION, Handover, briefly
 from pipeline.publish.listing import TEXTS, listing_texts
 
 HandoverOf = Callable[..., Handover]
@@ -38,7 +38,7 @@ def test_the_short_text_names_every_flaw_and_every_doubt(
 ) -> None:
     handover = handover_of(record)
     text = listing_texts(handover)["listing-short.txt"]
-    for part in [*[flaw.title for flaw in handover.flaws], *handover.open_points()]:
+    for part in [*briefly(handover.flaws), *handover.open_points()]:
         assert part in text
     assert GENERAL_CAUTION in text
     assert text.count("\n") == 1
