@@ -37,7 +37,8 @@ _LUMA_PX = 480
 _LARGEST_PX = 1280
 _THUMBNAIL_PX = 320
 _JPEG_QUALITY = 85
-_FAR = 0.35  # share of its score that a frame at the edge of the window loses
+_OUTSIDE = 0.4  # worth of a frame just outside the phrase: the camera may be elsewhere by then
+_FAR = 0.1  # worth of one at the far edge of the window
 _MOTION = 8.0  # mean change of luma, in levels of 255 per 1/30 s, that halves a score
 _TURNS = {
     90: Image.Transpose.ROTATE_90,
@@ -93,8 +94,9 @@ class _Window:
     def offer(self, shown: _Shown, focus: float) -> None:
         """Keeps the frame if it is its slice's best; one far from the phrase counts for less."""
         at_s = max(shown.start_s, self.start_s)
-        far_s = max(self.phrase.start_s - at_s, at_s - self.phrase.end_s, 0.0)
-        score = focus * (1 - _FAR * far_s / BEFORE_S)
+        far_s = max(self.phrase.start_s - at_s, at_s - self.phrase.end_s)
+        worth = 1.0 if far_s <= 0 else _OUTSIDE + (_FAR - _OUTSIDE) * far_s / BEFORE_S
+        score = focus * worth
         index = int((at_s - self.start_s) / _SLICE_S)
         if index not in self.best or score > self.best[index][0]:
             self.best[index] = (score, shown)

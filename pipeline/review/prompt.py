@@ -1,12 +1,13 @@
 """The conversation: one question at a time, one key for what is common, all saved at once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
 from rich.text import Text
 
-from pipeline.errors import ReviewError
+from pipeline.errors import ReviewError, WearwordError
 from pipeline.models import Finding, Line
 from pipeline.review.actions import ACTIONS, Asking, actions_for
 from pipeline.review.choices import Choices
@@ -16,6 +17,7 @@ from pipeline.review.questions import Question, Reason, open_questions, question
 from pipeline.review.sitting import Now, Sitting, open_sitting, utc_now
 from pipeline.review.terminal import ENTER, Terminal
 from pipeline.review.view import entry_text, question_text, question_words
+from pipeline.times import Interval
 
 _MOVES = {
     "b": "back: takes the last decision back",
@@ -23,9 +25,13 @@ _MOVES = {
     "q": "stop; everything decided is saved",
     "?": "this help",
 }
+_SOUNDS = {"h": "hear it", "H": "hear the whole line"}
 _ACCEPTING = (ENTER, "a")
-_FOR_A_FINDING = "Enter right  s strike  t type  p part  d flaw  g grade  w place  ? more >"
-_FOR_A_LINE = "Enter no flaw  t type what was said  n not audible  ? more >"
+_FOR_A_FINDING = "Enter ok  s strike  t type  p part  d flaw  g grade  w place"
+_FOR_A_LINE = "Enter no flaw  t type what was said  n not audible"
+
+
+Hear = Callable[[Interval], Path | None]
 
 
 class Summary(NamedTuple):
@@ -50,9 +56,13 @@ def review(
     understand_text: UnderstandText,
     reason: Reason,
     terminal: Terminal,
+    hear: Hear | None = None,
     now: Now = utc_now,
 ) -> Summary:
     """Settles with a reviewer what is open in a findings file, or in the one in a folder.
+
+    `hear` plays a stretch of the recording, where that is at hand; it returns the path of a clip
+    where it could only write one.
 
     Stopping at any time, by key, Ctrl-C or the end of input, loses nothing.
 
@@ -63,7 +73,7 @@ def review(
     with open_sitting(
         path, who=who, choices=choices, understand_text=understand_text, now=now
     ) as sitting:
-        talk = Talk(sitting, terminal, reason)
+        talk = Talk(sitting, terminal, reason, hear)
         before = len(sitting.journal.entries)
         try:
             talk.hold()
@@ -80,6 +90,7 @@ class Talk:
     sitting: Sitting
     terminal: Terminal
     reason: Reason
+    hear: Hear | None = None
     steps: list[Step] = field(default_factory=list)
     focus: str | None = None
 
@@ -102,6 +113,8 @@ class Talk:
                     self._show_help(question)
                 case "k":
                     self._skip(question)
+                case "h" | "H" if question and self.hear:
+                    self._play(question, self.hear, whole=key == "H")
                 case _ if question:
                     self._answer(question, key)
                 case _:
@@ -122,12 +135,13 @@ class Talk:
 
     def _ask(self, question: Question) -> str:
         left = len(self.open_questions())
-        keys = [*actions_for(question), *_MOVES]
+        keys = [*actions_for(question), *_MOVES, *(_SOUNDS if self.hear else ())]
         if self.terminal.plain:
             self.terminal.show(question_words(question, left))
             return self.terminal.key("Key, ? for help", keys)
         self.terminal.show(question_text(question, left))
-        return self.terminal.key(_FOR_A_FINDING if question.finding else _FOR_A_LINE, keys)
+        common = _FOR_A_FINDING if question.finding else _FOR_A_LINE
+        return self.terminal.key(f"{common}{'  h hear' if self.hear else ''}  ? more", keys)
 
     def _ask_at_end(self) -> str:
         left = len(self.open_questions())
@@ -179,9 +193,21 @@ class Talk:
         self.focus = getattr(stand[-1].decision, "target", None)
         self._say(f"Taken back: {entry_text(stand[-1])}")
 
+    def _play(self, question: Question, hear: Hear, *, whole: bool) -> None:
+        of_line = whole and question.line
+        start_s, end_s = question.at_s, question.end_s
+        interval = of_line.interval if of_line else Interval(start_s=start_s, end_s=end_s)
+        try:
+            written = hear(interval)
+        except WearwordError as error:
+            self._say(str(error))
+            return
+        self._say(f"There is no sound device; the clip is {written}" if written else "Playing.")
+
     def _show_help(self, question: Question | None) -> None:
         actions = actions_for(question) if question else ACTIONS
         names = {key or "Enter": action.name for key, action in actions.items()} | _MOVES
+        names |= _SOUNDS if self.hear else {}
         for key, name in names.items():
             self._say(f"  {key:<6}{name}")
 

@@ -50,6 +50,13 @@ _OTHER_SIDE = PhraseSet(
 )
 _OTHER_WALK = PhraseSet({"other side", "opposite side", "far side"})
 _THIS_SIDE = PhraseSet({"this side", "this here side"})
+_CLAUSE_STARTS = words(", . ; : - but and")
+_ASSERTING = (
+    ARTICLES | DETERMINERS | ADVERBS | FILLERS | PRONOUNS | EXISTENTIALS | LIST_LINKS | PREPOSITIONS
+    | (HAVING - words("started starting starts runs ran comes came"))
+    | words("you can see you'll notice i we also will then around over up down where been could might may "
+            "oh hey look yes no other same side way spot one ones am be to bit more else ~ not")
+) - words("if he she his her my our")  # fmt: skip
 _MENDED = frozenset(("prior_repair", "repaint", "replaced_part", "touch_up"))
 _PAST = words("had was were used")
 _HERE = words("here there over on the up down at back now")
@@ -430,16 +437,21 @@ class _Reader:
         return [target for i in parts.members for target in self._targets[i]]
 
     def _asserts(self, group: Group) -> bool:
-        """Whether words before a flaw with no part say that it is there ("it has", "there's")."""
-        before = self._row[: group.first]
-        neutral = ARTICLES | DETERMINERS | ADVERBS | words("salt and")
-        opening = [i for i in before if i.role == "word" and not i.is_word(neutral)]
-        if opening and opening[-1].is_word(_GOVERNED - words("with")):
-            return False
-        return any(i.is_word(EXISTENTIALS | PRONOUNS | HAVING) for i in before) or self._is_fragment()
+        """Whether a flaw with no part in its sentence is said to be there: "it has", "there's a".
 
-    def _is_fragment(self) -> bool:
-        return len(self._row) <= _SHORT and not any(i.is_word(("we", "i", "you", "he", "they")) for i in self._row)
+        Only little words may stand between the clause's start and the flaw; a strange one ("my dog
+        chewed a hole") means that something else is told of.
+        """
+        start = group.first
+        while start and not self._row[start - 1].is_word(_CLAUSE_STARTS):
+            start -= 1
+        opening = self._row[start : group.first]
+        spoken = [item for item in opening if item.role == "word"]
+        neutral = ARTICLES | DETERMINERS | ADVERBS
+        content = [item for item in spoken if not item.is_word(neutral)]
+        if content and content[-1].is_word(_GOVERNED - words("with")):
+            return False
+        return all(item.is_word(_ASSERTING) for item in spoken)
 
     def _implied(self, group: Group) -> list[Target]:
         """The places that a flaw with no part in its sentence is said of."""

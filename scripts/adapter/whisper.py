@@ -71,7 +71,7 @@ def encode(weights: Weights, mel: Tensor) -> Tensor:
 
 
 def decode(weights: Weights, tokens: Tensor, heard: Tensor) -> Tensor:
-    """Scores (batch, length, vocabulary) of the token after each of `tokens` (batch, length)."""
+    """The decoder's output (batch, length, 512) at each of `tokens` (batch, length)."""
     embeddings = weights["decoder/embeddings/weight"]
     positions = weights["decoder/position_encodings/encodings"][: tokens.shape[1]]
     x = F.embedding(tokens, embeddings) + positions
@@ -80,7 +80,12 @@ def decode(weights: Weights, tokens: Tensor, heard: Tensor) -> Tensor:
         x = _self_attention(weights, name, x, causal=True)
         x = _cross_attention(weights, name, x, heard)
         x = _feed_forward(weights, name, x)
-    return F.linear(_norm(weights, "decoder", x), embeddings)
+    return _norm(weights, "decoder", x)
+
+
+def scores(weights: Weights, output: Tensor) -> Tensor:
+    """Scores of every token of the vocabulary to follow, from the decoder's output."""
+    return F.linear(output, weights["decoder/embeddings/weight"]).float()
 
 
 @torch.no_grad()
@@ -92,11 +97,11 @@ def greedy(
     tokens = torch.tensor([PROMPT] * len(mel), device=mel.device)
     ended = torch.zeros(len(mel), dtype=torch.bool, device=mel.device)
     while tokens.shape[1] < longest and not ended.all():
-        scores = decode(weights, tokens, heard)[:, -1].float()
-        scores[:, suppressed] = -torch.inf
+        likely = scores(weights, decode(weights, tokens, heard)[:, -1])
+        likely[:, suppressed] = -torch.inf
         if tokens.shape[1] == len(PROMPT):
-            scores[:, [220, EOT]] = -torch.inf  # CTranslate2 lets no text begin with a blank or end
-        best = scores.argmax(-1)
+            likely[:, [220, EOT]] = -torch.inf  # CTranslate2 lets no text begin with a blank or end
+        best = likely.argmax(-1)
         best[ended] = EOT
         ended |= best == EOT
         tokens = torch.cat([tokens, best[:, None]], 1)

@@ -1,4 +1,5 @@
 import io
+import json
 from pathlib import Path
 
 import numpy as np
@@ -7,8 +8,11 @@ from PIL import Image
 
 from pipeline.errors import PublishError
 from pipeline.publish.stills import AFTER_S, ALTERNATIVES, BEFORE_S, focus, take_stills
+from pipeline.score.truth import read_truth
 from pipeline.times import Interval
 from tests.publish.conftest import write_video
+
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 # A quarter turn clockwise, as a phone held upright writes it (ISO/IEC 14496-12, track header).
 QUARTER_TURN = np.array([0, 1 << 16, 0, -(1 << 16), 0, 0, 0, 0, 1 << 30], ">i4").tobytes()
@@ -107,3 +111,28 @@ def test_a_smear_along_either_axis_lowers_the_focus(axis: int) -> None:
     smeared = np.apply_along_axis(np.convolve, axis, noise, np.ones(5) / 5, "same")
     assert focus(smeared.astype(np.float32)) < 0.5 * focus(noise)
     assert focus(np.full((60, 80), 7, np.float32)) == 0.0
+
+
+@pytest.mark.parametrize("name", ["pellam", "brackwater"])
+def test_the_samples_stills_show_the_part_that_is_spoken_of(name: str) -> None:
+    truth = read_truth(SAMPLES / f"{name}.json")
+    films = json.loads((SAMPLES / f"{name}.shown.json").read_text())
+    spoken = {
+        f"{number}.{place}": found
+        for number, say in enumerate(truth.say)
+        for place, found in enumerate(say.findings)
+    }
+    phrases = {key: phrase(f.start_s or 0.0, f.end_s or 0.0) for key, f in spoken.items()}
+    stills = take_stills(SAMPLES / f"{name}.mp4", phrases)
+    for key, found in spoken.items():
+        best = stills[key][0]
+        place = [found.part, found.position, found.side]
+        film = next(
+            film
+            for film in films
+            if [film["part"], film["position"], film["side"]] == place
+            and film["start_s"] <= best.time_s <= film["end_s"]
+        )
+        x, y = film["spot"]
+        pixels = np.asarray(picture(best.jpeg).crop((x - 1, y - 1, x + 2, y + 2)), float)
+        assert np.abs(pixels.mean((0, 1)) - film["colour"]).max() < 60, place

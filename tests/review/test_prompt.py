@@ -9,12 +9,14 @@ from typing import Any
 import pytest
 from rich.console import Console, RenderableType
 
+from pipeline.errors import MediaError
 from pipeline.models import Finding
 from pipeline.record import read_record, write_record
 from pipeline.review.actions import ACTIONS
 from pipeline.review.journal import read_journal
-from pipeline.review.prompt import Summary, review
+from pipeline.review.prompt import Hear, Summary, review
 from pipeline.review.terminal import ENTER, Suggest
+from pipeline.times import Interval
 from tests.review.records import (
     CHOICES,
     NOON,
@@ -65,7 +67,9 @@ class Script:
         return entry
 
 
-def reviewed(path: Path, *entries: str, plain: bool = False) -> tuple[Summary, str]:
+def reviewed(
+    path: Path, *entries: str, plain: bool = False, hear: Hear | None = None
+) -> tuple[Summary, str]:
     """What a review comes to and shows. The order of questions is F003, F002, L005, L006."""
     script = Script(*entries, plain=plain)
     summary = review(
@@ -75,6 +79,7 @@ def reviewed(path: Path, *entries: str, plain: bool = False) -> tuple[Summary, s
         understand_text=understand_text,
         reason=reason,
         terminal=script,
+        hear=hear,
         now=lambda: NOON,
     )
     assert script.entries == [], "the talk ended before the reviewer did"
@@ -306,6 +311,36 @@ def test_a_cut_off_journal_is_told(path: Path) -> None:
     assert "its last answer was lost" in shown
     reviewed(path, "a", "q")
     assert kinds(path) == ["accept", "accept"]
+
+
+def test_the_phrase_or_the_whole_line_is_heard(path: Path) -> None:
+    heard: list[Interval] = []
+
+    def hear(interval: Interval) -> Path | None:
+        heard.append(interval)
+        return Path("clips/a.wav") if len(heard) == 2 else None
+
+    _, shown = reviewed(path, "h", "H", "?", "q", hear=hear)
+    assert heard == [Interval(start_s=16, end_s=18), Interval(start_s=15, end_s=20)]
+    assert "Playing." in shown
+    assert "There is no sound device; the clip is clips/a.wav" in shown
+    assert "  H     hear the whole line" in shown
+
+
+def test_a_recording_that_cannot_be_heard_is_told(path: Path) -> None:
+    def hear(_interval: Interval) -> Path | None:
+        raise MediaError("walk.mp4 cannot be read")
+
+    summary, shown = reviewed(path, "h", "s", "q", hear=hear)
+    assert "walk.mp4 cannot be read" in shown
+    assert summary.decided == 1
+
+
+def test_the_keys_fit_eighty_columns(path: Path) -> None:
+    _, shown = reviewed(path, "s", "s", "q", hear=lambda _: None)
+    legends = [row for row in shown.splitlines() if row.startswith("Enter ")]
+    assert len(legends) == 3
+    assert all(len(legend) < 79 and "h hear" in legend for legend in legends)
 
 
 def test_a_record_with_nothing_open_says_so(path: Path) -> None:
