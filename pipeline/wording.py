@@ -132,8 +132,8 @@ def part_name(place: Finding | CleanPart) -> str:
     if place.part == "other":
         said = plain((place.part_said if isinstance(place, Finding) else None) or "")
         name = said or "unnamed part"
-    if place.side == "both":
-        return " ".join(filter(None, ["both", place.position, _plural(name)]))
+    elif place.side == "both":
+        name = _plural(name)
     return " ".join(filter(None, [place.side, place.position, name]))
 
 

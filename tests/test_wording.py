@@ -50,6 +50,7 @@ def test_plain_text_is_printable_encodable_and_stays_as_it_is(text: str) -> None
         ({"part": "a_arm", "position": "lower", "side": "right"}, "right lower A-arm"),
         ({"part": "spokes", "position": "rear"}, "rear spokes"),
         ({"part": "other", "part_said": "little flag"}, "little flag"),
+        ({"part": "other", "part_said": "bricks", "side": "both"}, "both bricks"),
         ({"part": "other"}, "unnamed part"),
         ({"part": "shop_made\x1b[1m"}, "shop made"),
     ],

@@ -31,7 +31,7 @@ def repair_times(words: Sequence[Word], voiced: Sequence[Interval] = ()) -> list
     floor_s = 0.0
     for word in words:
         longest_s = _LONGEST_S + _LONGEST_PER_LETTER_S * len(word.text)
-        start_s, end_s = _snapped(word, voiced)
+        start_s, end_s = _snapped(word, voiced, floor_s)
         if end_s - start_s > longest_s:
             # After a pause it is the beginning that is stretched, else the end.
             after_pause = bool(repaired) and word.start_s - floor_s < _VOICE_SLACK_S
@@ -54,9 +54,10 @@ def repair_times(words: Sequence[Word], voiced: Sequence[Interval] = ()) -> list
     return repaired
 
 
-def _snapped(word: Word, voiced: Sequence[Interval]) -> tuple[float, float]:
-    """The word cut to the voiced stretch it shares most with; as it is where there is none."""
-    start_s, end_s = word.start_s, max(word.start_s, word.end_s)
+def _snapped(word: Word, voiced: Sequence[Interval], floor_s: float) -> tuple[float, float]:
+    """The word, from `floor_s` on, cut to the voiced stretch that it shares most with."""
+    start_s = max(word.start_s, floor_s)
+    end_s = max(start_s, word.end_s)
     span = Interval(start_s=start_s, end_s=end_s)
     best = max(voiced, key=span.overlap_s, default=None)
     if best is None or span.overlap_s(best) == 0.0:

@@ -45,8 +45,7 @@ def choices_of(lexicon: Lexicon) -> Choices:
     """What a kind's lexicon offers."""
     phrases: dict[tuple[str, str], list[str]] = defaultdict(list)
     for phrase in lexicon.phrases:
-        if not phrase.plural:
-            phrases[phrase.role, phrase.id].append(phrase.text)
+        phrases[phrase.role, phrase.id].append(phrase.text)
     return Choices(
         parts={part: phrases["part", part] for part in lexicon.parts},
         defects={defect: phrases["defect", defect] for defect in lexicon.defects},

@@ -52,7 +52,7 @@ _OTHER_WALK = PhraseSet({"other side", "opposite side", "far side"})
 _THIS_SIDE = PhraseSet({"this side", "this here side"})
 _CLAUSE_STARTS = words(", . ; : - but and")
 _ASSERTING = (
-    ARTICLES | DETERMINERS | ADVERBS | FILLERS | PRONOUNS | EXISTENTIALS | LIST_LINKS | PREPOSITIONS
+    LANDMARKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS | PRONOUNS | EXISTENTIALS | LIST_LINKS | PREPOSITIONS
     | (HAVING - words("started starting starts runs ran comes came"))
     | words("you can see you'll notice i we also will then around over up down where been could might may "
             "oh hey look yes no other same side way spot one ones am be to bit more else ~ not")

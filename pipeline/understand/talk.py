@@ -87,10 +87,10 @@ UNREAL = phrases("""
     watch out for, inspect for, inspected for, inspecting for, prone to, known for, worry about
     worried about, worrying about, used to have, used to be, instead of, prevent, prevents
     protects, protect, protection from, protected from, keep it from, keeps it from, tend to
-    tends to, notorious for, famous for, would, wouldn't, could get, complain about, avoid
+    tends to, notorious for, famous for, would be, would have, would get, wouldn't be, could get, complain about, avoid
     most of them, most of these, a lot of these, lots of these, these always, these usually
     they always, they usually, usually, ask about, asked about, asking about, people ask, hear about
-    cure for, resistant, will, won't, unless, hope, never had, don't want, afraid of, in case of
+    cure for, resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want, afraid of, in case of
     went over it for, went through it for, hunt for, hunted for, hunting for, searching for
     searched for, supposed to, designed to, so you don't, so it doesn't, without getting
     you'd think, you would think, next to no, before it, last one, the one before, other bike
@@ -162,7 +162,7 @@ NOT_A_PART = words("""
     look looks feel condition shape stock pair set first last next previous left-hand right-hand
     kind sort story case fact point bodywork body hardware bolts bolt rubber leather vinyl
     garage trailer fall drop tip-over accident wreck life world start beginning note moment tape
-    record walk walkaround hand hands finger fingers fingernail nail eye eyes distance feet foot
+    record walk walkaround finger fingers fingernail nail eye eyes distance feet foot
     person service somebody nobody everybody someone everyone anybody whoever whatever me him us them tell say
     says said think thought know saw
     season seasons test ride dealer department guys people most

@@ -16,7 +16,7 @@ def test_the_long_text_is_grouped_by_area_worst_first(
     record.vehicle.model = "Marlin"
     text = listing_texts(handover_of(record))["listing.txt"]
     in_order = [
-        "2016 Fenwick Marlin: condition as told on the walkaround video",
+        "2016 Fenwick Marlin: condition as told on the recorded walkaround",
         "Odometer: 12,400 mi",
         "Wheels and running gear\n- Severe crack on the right front brake rotor. [0:31]\n"
         "  https://shop.example/walk.mp4#t=31.5,36",

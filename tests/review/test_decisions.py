@@ -79,6 +79,12 @@ def test_accepting_an_amended_finding_leaves_it_amended() -> None:
     assert by_id(after, "F002").status == "amended"
 
 
+def test_what_changes_nothing_is_no_change() -> None:
+    once = decided({"kind": "accept", "target": "F002"})
+    [again] = read_decisions('{"kind": "accept", "target": "F002"}', "test")
+    assert changes_by(once, again, CHOICES, understand_text) == []
+
+
 @pytest.mark.parametrize(
     ("line", "fields"),
     [
