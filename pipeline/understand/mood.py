@@ -10,6 +10,7 @@ from spacy.tokens import Doc
 
 from pipeline.understand.phrasing import PhraseSet, flat_words
 from pipeline.understand.talk import (
+    ELSEWHERE,
     EXCEPTIONS,
     HEDGES,
     NEGATION_ENDS,
@@ -36,6 +37,8 @@ class Mood(IntFlag):
 _DENIALS = PhraseSet(NEGATIONS | NEGATION_PHRASES | NO_DENIAL)
 _HEDGES = PhraseSet(HEDGES)
 _UNREAL = PhraseSet(UNREAL)
+_ELSEWHERE = PhraseSet(ELSEWHERE)
+_SEEMING = words("looks look looked seems feels it's that's is 's just")
 _EXCEPTIONS = PhraseSet(EXCEPTIONS)
 _HARD_ENDS = words(". ; but though although however")
 _FRESH_STARTS = ("qualifier", "number", "size")
@@ -54,7 +57,11 @@ def _moods(row: list[Item]) -> list[Mood]:
     for start, end in _DENIALS.find(flat):
         if " ".join(flat[start:end]) not in NO_DENIAL:
             _mark(moods, owner[end - 1] + 1, _denial_end(row, owner[end - 1] + 1), Mood.DENIED)
+    if next(_ELSEWHERE.find(flat), None) is not None:
+        _mark(moods, 0, len(row), Mood.IMAGINED)
     for start, end in _UNREAL.find(flat):
+        if flat[start] == "like" and start and flat[start - 1] in _SEEMING:
+            continue
         first = owner[end - 1] + 1
         _mark(moods, first, _clause_end(row, first), Mood.IMAGINED)
     for start, _ in _HEDGES.find(flat):

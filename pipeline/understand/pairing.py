@@ -11,6 +11,7 @@ says how strong the link is. Strengths are ranks, not probabilities:
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from pipeline.understand.talk import (
     ADVERBS,
@@ -34,6 +35,9 @@ _PART_NEUTRAL_WORDS = LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to
 _JOINS = words("and or plus & , nor then also")
 _BINDING = (PREPOSITIONS | LANDMARKS) - words("from for")
 _BINDERS = DETERMINERS | words("right just up down over of there here")
+_COPULAS = words("is are 's was were been being it's they're that's looks look seems feels got gets isn't")
+_EXISTING = words("there's there there're here's it's that's")
+_OBJECTS = words("it them that there here these those him her me")
 _SUBJECT_BREAKS = words("and or plus")
 # A participle or adjective names its part right after it: "cracked mirror", "bent lever".
 # "Oil from the fork seal" is the seal's, "residue from a sticker" is not the sticker's.
@@ -73,7 +77,9 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
     heads = [
         i
         for i in _indexes(row, ("part",))
-        if not is_landmark(row, i) and not _is_piece_of_one_named(row, i)
+        if not is_landmark(row, i)
+        and not _is_piece_of_one_named(row, i)
+        and not _stands_by(row, i)
     ]
     groups = _groups(row, heads, _joins_parts)
     flaws = _indexes(row, ("defect", "no_damage", "damage"))
@@ -106,6 +112,15 @@ def is_landmark(row: Sequence[Item], index: int) -> bool:
         item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
         for item in between
     )
+
+
+def _stands_by(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is only what something is near to, where another was named before it."""
+    cursor = index - 1
+    while cursor >= 0 and (row[cursor].role in ("side", "position") or row[cursor].is_word(_BINDERS | words("to"))):
+        cursor -= 1
+    near = cursor >= 0 and row[cursor].is_word(LANDMARKS - words("around where round against"))
+    return near and any(item.role == "part" for item in row[:cursor])
 
 
 def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
@@ -170,7 +185,11 @@ def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
     """How strongly flaws are said of parts that stand before them."""
     between = row[parts.last + 1 : flaws.first]
     strength = 2.0
-    if any(item.is_word(HAVING) for item in between):
+    if between and all(item.is_word(_COPULAS | ADVERBS | FILLERS) or item.role == "qualifier" for item in between) and (
+        between[0].is_word(_COPULAS) and not row[flaws.first - 1].is_word(ARTICLES)
+    ):
+        strength = 3.3  # "the heat shield is loose on the pipe" is said of the heat shield
+    elif any(item.is_word(HAVING) for item in between):
         strength = 3.0
     elif not between:
         strength = 2.8
@@ -178,7 +197,8 @@ def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
         strength = 2.2
     if any(item.is_word(_BREAKS) for item in between):
         strength -= 1.2
-    if any(item.is_word(_SUBJECT_BREAKS) for item in between[:1]):
+    goes_on = len(between) > 1 and between[1].is_word(HAVING) and not between[1].is_word(_EXISTING)
+    if any(item.is_word(_SUBJECT_BREAKS) for item in between[:1]) and not goes_on:
         strength -= 1.2
     others = sum(item.role in ("defect", "no_damage") for item in between)
     # The sentence has gone on to another flaw: "dust on the dash, and a crack ..."
@@ -197,7 +217,14 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     # A preposition before a mark or "and" belongs to what stands there: "at the tip, and the tank".
     breaks_at = [i for i, item in enumerate(between) if item.is_word(_MARKS | _SUBJECT_BREAKS)]
     close = between[breaks_at[-1] + 1 if breaks_at else 0 :]
-    preposition = next((i for i in close if i.is_word(binding)), None)
+    preposition = next(
+        (
+            item
+            for item, after in pairwise([*close, row[parts.first]])
+            if item.is_word(binding) and not after.is_word(_OBJECTS)  # "a hole in it"
+        ),
+        None,
+    )
     if preposition is not None and not breaks:
         near = preposition.is_word(LANDMARKS) and not any(
             item.is_word(PREPOSITIONS - LANDMARKS - words("to of")) for item in between

@@ -15,11 +15,12 @@ from pipeline.understand.terms import Item
 _GOOD = words(
     "good fine great okay ok perfect excellent nice clean straight solid tight spotless beautiful "
     "dry clear mint sound flawless smooth true unmarked intact immaculate sharp gorgeous healthy crisp "
-    "tidy fantastic super amazing strong decent"
+    "tidy fantastic super amazing strong decent lovely untouched faultless undamaged"
 )
 _COPULAS = words("is are 's looks look feels feel seems seem was were it's they're that's here's there's appears "
                  "stays stayed remains still")  # fmt: skip
-_BETWEEN = (ADVERBS | FILLERS | words("both all and nice very")) - words("or")
+_BETWEEN = (ADVERBS | FILLERS | words("both all and nice very perfectly absolutely still just")) - words("or")
+_HERE = words("here there over now")
 _MARKS = words(", : ; . - – — ! ?")
 _PLACED = frozenset(("part", "side", "position", "number"))
 
@@ -50,5 +51,10 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
         return False
     if row[cursor].is_word(_COPULAS):
         return True
-    marked = row[cursor].is_word(_MARKS) and cursor > 0 and row[cursor - 1].role in _PLACED
+    if row[index].is_word(("okay", "ok")):
+        return False
+    before = cursor - 1
+    while before > 0 and row[before].is_word(_HERE):
+        before -= 1
+    marked = row[cursor].is_word(_MARKS) and before >= 0 and row[before].role in _PLACED
     return (marked or row[cursor].role in _PLACED) and (after is None or after.is_word(_MARKS))

@@ -145,6 +145,7 @@ class _Reader:
         """Takes in one sentence."""
         self._row, self._mood, self._sentence = row, mood, sentence
         self._flat, self._owner = flat_words(row)
+        self._same_clean: list[Target] = []
         self._resolve_ones()
         self._name_unknown_parts()
         self._groups = part_groups(row)
@@ -189,11 +190,23 @@ class _Reader:
             )
             if one:
                 row[index] = Item("part", part, item.start, item.end, item.text)
+                self._drop_topic(index, part)
             elif side_subject:
                 row.insert(index + 1, Item("part", part, item.start, item.end, item.text))
                 self._mood = [*self._mood[: index + 1], self._mood[index], *self._mood[index + 1 :]]
                 self._flat, self._owner = flat_words(row)
                 return
+
+    def _drop_topic(self, index: int, part: str) -> None:
+        """Lets "the fender, the front one," name one fender, not two."""
+        for i in range(max(0, index - 5), index):
+            item = self._row[i]
+            between = self._row[i + 1 : index]
+            if item.role == "part" and item.id == part and between[0].is_word((",",)) and all(
+                other.role in ("side", "position") or other.is_word(words(", the uh um"))
+                for other in between
+            ):
+                self._row[i] = replace(item, role="word", id="~")
 
     def _name_unknown_parts(self) -> None:
         """Makes a part `other` of a thing, unknown to the lexicon, that a flaw is said of."""
@@ -228,7 +241,7 @@ class _Reader:
         if index >= len(row) or not row[index].is_word(PREPOSITIONS - words("for of like")):
             return None
         index += 1
-        if index >= len(row) or not row[index].is_word(words("the this that its your his")):
+        if index >= len(row) or not row[index].is_word(words("the this that its")):
             return None
         index += 1
         while index < len(row) and row[index].role in ("side", "position"):
@@ -257,7 +270,16 @@ class _Reader:
             before.role in ("side", "position")
             or before.is_word(words("the this that its your his"))
         )
-        return (start, end) if placed and end - start <= 3 else None
+        topic = start > 0 and self._has_topic(start)
+        return (start, end) if placed and not topic and end - start <= 3 else None
+
+    def _has_topic(self, stop: int) -> bool:
+        """Whether a part named before is still what is spoken of: "the impeller, two of the blades"."""
+        parts = [i for i in range(stop) if self._row[i].role == "part"]
+        if not parts:
+            return False
+        opens = parts[0] <= 3 and self._row[parts[0] + 1].is_word((",", ":"))
+        return opens or any(i.is_word(words("where whose that which")) for i in self._row[parts[-1] : stop])
 
     def _strange(self, start: int) -> tuple[int, int] | None:
         stop = start
@@ -395,6 +417,8 @@ class _Reader:
         if not members:
             return
         parts = link(self._row, group, self._groups)
+        if parts is not None and self._only_near(parts, group):
+            parts = None
         if parts is None and all(self._row[i].weak for i in members) and not self._asserts(group):
             return
         targets = self._targets_of(parts) if parts else self._implied(group)
@@ -411,6 +435,17 @@ class _Reader:
                     definite=self._is_definite(index),
                     another=any(i.is_word(ANOTHER) for i in self._row[max(0, index - 4) : index]),
                 )
+
+    def _only_near(self, parts: Group, group: Group) -> bool:
+        """Whether a part after a flaw only says where on "it" the flaw is: "it's peeling by the badge"."""
+        if parts.first < group.last or not self._focus:
+            return False
+        between = self._row[group.last + 1 : parts.first]
+        near = any(i.is_word(LANDMARKS) for i in between) and not any(
+            i.is_word(PREPOSITIONS - LANDMARKS - words("to of up down")) for i in between
+        )
+        said_of_it = any(i.is_word(words("it's it")) for i in self._row[: group.first])
+        return near and said_of_it
 
     def _without_mended(self, stated: list[Flaw]) -> list[Flaw]:
         """Leaves out flaws told as gone: "it had a crack, that has been repaired"."""
@@ -455,7 +490,7 @@ class _Reader:
 
     def _implied(self, group: Group) -> list[Target]:
         """The places that a flaw with no part in its sentence is said of."""
-        if not self._asserts(group):
+        if not self._asserts(group) or self._row[-1].is_word(("?",)):
             return []
         recent = self._sentence - self._focus_sentence <= _FOCUS_SENTENCES
         if not recent or not self._focus:
@@ -631,6 +666,13 @@ class _Reader:
             cue = self._too(stated)
         if cue is None:
             return []
+        praised = any(
+            item.role == "no_damage" and not self._mood[i] & Mood.DENIED
+            for i, item in enumerate(self._row[:cue])
+        )
+        if praised and not stated:
+            self._same_clean = [t for t in self._same_targets(cue, has_own=True) if t.items]
+            return []
         said_after = [f for f in stated if f.items[0] > cue]
         if said_after:
             return []
@@ -697,6 +739,9 @@ class _Reader:
     def _clean(self, stated: list[Flaw]) -> Iterator[Clean]:
         """The parts that the sentence calls free of damage."""
         seen: list[Place] = []
+        for target in self._same_clean:
+            seen.append(target.place)
+            yield Clean(self._sentence, target, list(target.items))
         yield from self._denied_in_short(seen)
         for index, item in enumerate(self._row):
             praise = item.role == "no_damage" and not self._mood[index] & (Mood.DENIED | Mood.IMAGINED)
@@ -705,7 +750,7 @@ class _Reader:
             if not praise and not denial:
                 continue
             for target in self._clean_targets(index, stated):
-                referred = any(f.referred and _same_place(f.target.place, target.place) for f in stated)
+                referred = any((f.referred or f.definite) and _same_place(f.target.place, target.place) for f in stated)
                 if not referred and not any(_same_place(target.place, place) for place in seen):
                     seen.append(target.place)
                     yield Clean(self._sentence, target, [index, *target.items])
@@ -713,7 +758,10 @@ class _Reader:
     def _denied_in_short(self, seen: list[Place]) -> Iterator[Clean]:
         """Parts denied the flaw just said of another: "the one on the left is not"."""
         for group in self._groups:
-            tail = [item.text for item in self._row[self._spots[group.last].last + 1 :]][:3]
+            rest = [i for i in self._row[self._spots[group.last].last + 1 :]]
+            while rest and rest[0].is_word(LANDMARKS | words("it on here there over")):
+                rest.pop(0)
+            tail = [item.text for item in rest][:3]
             short = tail[:1] in (["isn't"], ["aren't"], ["hasn't"], ["doesn't"]) and len(tail) < 3
             if short or (tail[:2] in (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"]) and tail[2:] in ([], ["."])):
                 for target in self._targets_of(group):
@@ -732,6 +780,8 @@ class _Reader:
             or (item.is_word(words("it they this both these those that")) and self._row[i + 1].is_word(HAVING))
             for i, item in enumerate(self._row[:index])
             if i >= index - 5 and i + 1 < len(self._row)
+        ) or any(
+            item.is_word(words("it them")) for item in self._row[index + 1 : index + 4]
         )
         side = [i for i in self._loose if self._row[i].role == "side"]
         other = self._cue(_OTHER_SIDE)

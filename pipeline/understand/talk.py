@@ -34,12 +34,12 @@ ADVERBS = words("pretty really quite fairly very super rather somewhat slightly 
 PREPOSITIONS = words("on in at along across over around to of from through between throughout "
                      "onto into up down inside underneath under within off against toward towards "
                      "for")  # fmt: skip
-LANDMARKS = words("by near beside next above below behind under underneath around where toward "
+LANDMARKS = words("round by near beside next above below behind under underneath around where toward "
                   "towards against opposite")  # fmt: skip
 HAVING = words("'s has have had having got gets get getting is are was were be been being isn't "
                "aren't wasn't hasn't haven't with shows show showing showed shown looks look looked "
                "suffers suffering suffered carries carrying wears took takes taken taking picked "
-               "seen sees collected developed started starting starts beginning begins begun going "
+               "seen sees left put puts knocked rubbed wore caught collected developed started starting starts beginning begins begun going "
                "they've it's they're there's that's he's she's i've we've you've here's needs feels "
                "sports bears exhibits seems appears does do did runs came comes feature "
                "features")  # fmt: skip
@@ -66,6 +66,7 @@ NO_DENIAL = phrases("""
     not hiding, not pretty, no joke, no kidding, not anymore, not for nothing, couldn't tell you
     not shiny, not horrible, not super, not too deep, not deep, not huge, not big, not too big
     nothing huge, not the prettiest, not the best, don't love, not happy, can't say, why not
+    cannot determine, can't determine, can't tell, cannot tell, don't know, not gonna, not going to
     not quite, no no, not entirely, not fully, not all, not every, nothing structural
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
@@ -80,6 +81,7 @@ HEDGES = phrases("""
     might be, maybe, may be, possibly, could be, not sure, can't tell, hard to tell, perhaps
     i think, not certain, might have, could have, may have, hard to say, suspect, potentially
     looks like it might, if i'm honest it could, what might, what could, what may, looks like maybe
+    whether, cannot tell, cannot determine, can't determine, don't know if
     i can't quite tell, not positive, might, i believe
 """)
 UNREAL = phrases("""
@@ -90,11 +92,18 @@ UNREAL = phrases("""
     tends to, notorious for, famous for, would be, would have, would get, wouldn't be, could get, complain about, avoid
     most of them, most of these, a lot of these, lots of these, these always, these usually
     they always, they usually, usually, ask about, asked about, asking about, people ask, hear about
-    cure for, resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want, afraid of, in case of
+    cure for, resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an, in case of
     went over it for, went through it for, hunt for, hunted for, hunting for, searching for
     searched for, supposed to, designed to, so you don't, so it doesn't, without getting
     you'd think, you would think, next to no, before it, last one, the one before, other bike
     my own, my old, his old, her old
+""")
+# Said anywhere in a sentence, these tell of another machine or another time.
+ELSEWHERE = phrases("""
+    different one, used to race, used to own, used to ride, used to have one, had one, have one that
+    one of these once, my brother, my brother's, my cousin, my uncle, my buddy, my buddy's, my dad
+    another bike, other bike, a friend of mine, my own, my last one, my first one, back in the day
+    seen one, seen them, i've seen, two ribs, his wallet, your wallet, my wallet
 """)
 CORRECTIONS = phrases("""
     sorry, no wait, wait, i mean, excuse me, correction, make that, rather, actually, my mistake
@@ -142,7 +151,7 @@ IDIOMS = phrases("""
     touch base, light up, lights up, light switch, all right, right now, right away
     right off, cracking deal, loose change, loose ends, no worries, worn in, cut corners
     hit the road, tear down the road, tearing around, tearing it up, scratch the surface
-    gone over, gone through, gone around, gone by, rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
+    small patches, patches of, in patches, coffee break, lunch break, gone over, gone through, gone around, gone by, rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
     dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
     hole in your pocket, hole in your wallet, wear sunscreen, worn off on, chip on my shoulder
     crack a smile, crack up, cracks me up, cracked up, tear jerker, cut short, cutting edge
@@ -158,7 +167,7 @@ NOT_A_PART = words("""
     year years time times number hours hour inch inches surface surfaces paint chrome metal plastic
     plastics finish everything something anything nothing edge edges corner corners
     inside outside underside face line lines age use weather winter summer storage rain washing sun
-    rest close close-up picture pictures photo photos screen far near other same ground stuff what
+    color colour shade tune size degree extent cause reason rest close close-up picture pictures photo photos screen far near other same ground stuff what
     look looks feel condition shape stock pair set first last next previous left-hand right-hand
     kind sort story case fact point bodywork body hardware bolts bolt rubber leather vinyl
     garage trailer fall drop tip-over accident wreck life world start beginning note moment tape

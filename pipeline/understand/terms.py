@@ -20,6 +20,7 @@ from spacy.vocab import Vocab
 
 from lexicon.expand import Phrase
 from lexicon.load import Lexicon, load_lexicon
+from pipeline.sounds import is_english
 from pipeline.understand.talk import COMMON_WORDS, IDIOMS
 from pipeline.understand.tokens import pieces
 
@@ -156,6 +157,8 @@ def _near_speller(single_words: dict[str, _Meaning], known: frozenset[str]) -> A
     @lru_cache(maxsize=50_000)
     def near(word: str) -> Item | None:
         if len(word) < _SHORTEST_REPAIRED_WORD or word in known or not word.isalpha():
+            return None
+        if is_english(word):
             return None
         hits = extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=2)
         hits = [hit for hit in hits if hit[0][0] == word[0]]
