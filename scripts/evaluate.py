@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import click
-from evaluating.cases import Case, caption_cases, sound_cases, text_cases
+from evaluating.cases import Case, caption_cases, sound_cases, spread, text_cases
 from evaluating.figures import breakdown, summary, to_json
 from evaluating.running import SYSTEMS, Outcome, run
 from rendering.conditions import NAMES
@@ -33,7 +33,7 @@ OPEN_SPLIT = "fit"
 @click.option("--text", "mode", flag_value="text", help="Exact text in place of recordings.")
 @click.option("--captions", "mode", flag_value="captions", help="Garbled captions instead.")
 @click.option("--condition", "conditions", type=click.Choice(NAMES), multiple=True)
-@click.option("--limit", type=click.IntRange(1), help="So many recordings of a split at most.")
+@click.option("--limit", type=click.IntRange(1), help="So many of a split at most, spread over it.")
 @click.option("--only", type=click.Choice(["wearword", "baseline"]), help="One of the two.")
 @click.option("--jobs", type=click.IntRange(1), default=2, show_default=True)
 @click.option("--errors", is_flag=True, help=f"List every error; for the split {OPEN_SPLIT} only.")
@@ -79,9 +79,9 @@ def _cases(
     mode: str, split: str, conditions: Sequence[str], limit: int | None, jobs: int
 ) -> list[Case]:
     if mode == "text":
-        return text_cases(split)[:limit]
+        return spread(text_cases(split), limit)
     if mode == "captions":
-        return caption_cases(split)[:limit]
+        return spread(caption_cases(split), limit)
     return sound_cases(split, conditions, limit, jobs)
 
 

@@ -29,9 +29,11 @@ from pipeline.models import Line, Transcript, TranscriptOrigin, Word
 from pipeline.times import parse_clock
 
 _TAG = re.compile(r"<[^>]*>|\{\\[^}]*\}")  # WebVTT's and SubRip's <i>, <v Ann>; {\an8}
-_VTT_TIMING = re.compile(
-    r"\s*((\d+:)?[0-5]?\d:[0-5]?\d\.\d{1,3})\s*-->\s*((\d+:)?[0-5]?\d:[0-5]?\d\.\d{1,3})(\s.*)?"
-)
+_VTT_TIME = r"(\d+:)?[0-5]?\d:[0-5]?\d\.\d{1,3}"
+_VTT_TIMING = re.compile(rf"\s*{_VTT_TIME}\s*-->\s*{_VTT_TIME}(\s.*)?")
+# SubRip's rule is a comma and an hour; files with a dot or without the hour are about.
+_SRT_TIME = r"(\d+:)?\d+:\d+[,.]\d+"
+_SRT_TIMING = re.compile(rf"\s*{_SRT_TIME}\s*-->\s*{_SRT_TIME}(\s.*)?")
 _CLOCKED = re.compile(r"\s*\[([^\]]*\d:\d[^\]]*)\]\s*(.*)")
 _NOTE = re.compile(r"\[[^\]]*\]|\([^)]*\)|♪.*")  # [music], (laughs), ♪ la la ♪
 _NOT_UNDERSTOOD = re.compile(
@@ -123,46 +125,50 @@ def _origin(path: Path, text: str) -> TranscriptOrigin:
 def _webvtt(path: Path, text: str) -> list[_Caption]:
     if not text.startswith("WEBVTT"):
         raise TranscriptError(f"{path}, line 1: a WebVTT file begins with WEBVTT")
-    # The library leaves out a cue that it cannot read; a cue lost without a word may hide a flaw.
-    timings = [(n, line) for n, line in enumerate(text.split("\n"), 1) if "-->" in line]
-    for number, line in timings:
-        if not _VTT_TIMING.fullmatch(line):
-            raise _at(path, f"line {number}", f"'{line.strip()}' is no time of a caption")
+    places = _places(path, text, _VTT_TIMING)
     cues = webvtt.from_string(text).captions
-    if len(cues) != len(timings):
-        raise _at(path, f"line {timings[0][0]}", "a caption is not set off by blank lines")
+    _check_count(path, len(cues), places)
     return _unrolled(
         [
-            _Caption(
-                parse_clock(cue.start),
-                parse_clock(cue.end),
-                _TAG.sub("", cue.raw_text),
-                f"line {n}",
-            )
-            for cue, (n, _) in zip(cues, timings, strict=True)
+            _Caption(parse_clock(cue.start), parse_clock(cue.end), _TAG.sub("", cue.raw_text), at)
+            for cue, at in zip(cues, places, strict=True)
         ]
     )
 
 
 def _subrip(path: Path, text: str) -> list[_Caption]:
-    numbers = [n for n, line in enumerate(text.split("\n"), 1) if "-->" in line]
+    places = _places(path, text, _SRT_TIMING)
     try:
         cues = list(srt.parse(text))
     except srt.SRTParseError as error:
         lead = len(error.unmatched_content) - len(error.unmatched_content.lstrip())
         number = text[: error.expected_start + lead].count("\n") + 1
         raise _at(path, f"line {number}", "no caption can be read here") from error
-    if len(cues) != len(numbers):
-        raise _at(path, f"line {numbers[0] if numbers else 1}", "no caption can be read here")
+    _check_count(path, len(cues), places)
     return [
-        _Caption(
-            cue.start.total_seconds(),
-            cue.end.total_seconds(),
-            _TAG.sub("", cue.content),
-            f"line {n}",
-        )
-        for cue, n in zip(cues, numbers, strict=True)
+        _Caption(cue.start.total_seconds(), cue.end.total_seconds(), _TAG.sub("", cue.content), at)
+        for cue, at in zip(cues, places, strict=True)
     ]
+
+
+def _places(path: Path, text: str, timing: re.Pattern[str]) -> list[str]:
+    """Where each caption's times stand in the file.
+
+    The libraries pass over a caption whose times they cannot read; a caption lost without a word
+    may hide a flaw, so that is an error here.
+    """
+    places = []
+    for number, line in enumerate(text.split("\n"), 1):
+        if "-->" in line:
+            places.append(f"line {number}")
+            if not timing.fullmatch(line):
+                raise _at(path, places[-1], f"'{line.strip()}' is no time of a caption")
+    return places
+
+
+def _check_count(path: Path, read: int, places: Sequence[str]) -> None:
+    if read != len(places):
+        raise _at(path, places[0] if places else "line 1", "captions need blank lines between them")
 
 
 def _plain_text(path: Path, text: str) -> list[_Caption]:
@@ -264,24 +270,23 @@ def _spread(words: Sequence[str], start_s: float, end_s: float) -> list[Word]:
     marks = [0, *accumulate(len(word) + 1 for word in words)]
     per_letter_s = (end_s - start_s) / marks[-1]
     return [
-        Word(text=word, start_s=start_s + at * per_letter_s, end_s=start_s + to * per_letter_s)
+        Word(
+            text=word,
+            start_s=round(start_s + at * per_letter_s, 3),
+            end_s=round(start_s + to * per_letter_s, 3),
+        )
         for word, (at, to) in zip(words, pairwise(marks), strict=True)
     ]
 
 
 def _unrolled(captions: Sequence[_Caption]) -> list[_Caption]:
-    """Captions of the rolling sort without the lines that they repeat from the one before."""
-    kept: list[_Caption] = []
-    shown: list[str] = []
-    for caption in captions:
-        rows = [row.strip() for row in caption.text.split("\n") if row.strip()]
-        fresh = rows
-        if shown and rows and rows[0] == shown[-1]:
-            fresh = rows[1:]
-        shown = rows or shown
-        if fresh:
-            kept.append(replace(caption, text=" ".join(fresh)))
-    return kept
+    """Captions without the rows that they repeat, where most of them do (the rolling sort)."""
+    rows = [[row.strip() for row in c.text.split("\n") if row.strip()] for c in captions]
+    repeats = [bool(one and then) and one[-1] == then[0] for one, then in pairwise(rows)]
+    if sum(repeats) <= len(repeats) / 2 or all(len(shown) < 2 for shown in rows):
+        return list(captions)
+    fresh = [shown[repeat:] for shown, repeat in zip(rows, [False, *repeats], strict=True)]
+    return [replace(c, text=" ".join(new)) for c, new in zip(captions, fresh, strict=True)]
 
 
 def _at(path: Path, where: str, what: str) -> TranscriptError:

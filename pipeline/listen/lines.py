@@ -38,8 +38,8 @@ def repair_times(words: Sequence[Word], voiced: Sequence[Interval] = ()) -> list
             start_s, end_s = (
                 (start_s, start_s + longest_s) if after_pause else (end_s - longest_s, end_s)
             )
-        start_s = max(start_s, floor_s)
-        end_s = max(end_s, start_s + _SHORTEST_WORD_S)
+        start_s = round(max(start_s, floor_s), 3)
+        end_s = round(max(end_s, start_s + _SHORTEST_WORD_S), 3)
         touched = max(abs(start_s - word.start_s), abs(end_s - word.end_s)) > _TOUCHED_S
         repaired.append(
             word.model_copy(
@@ -112,8 +112,8 @@ def build_lines(words: Sequence[Word], unheard: Sequence[Interval] = ()) -> list
     drafts += [
         Line(
             id="",
-            start_s=interval.start_s,
-            end_s=interval.end_s,
+            start_s=round(interval.start_s, 3),
+            end_s=round(interval.end_s, 3),
             text=UNHEARD_TEXT,
             status="unheard",
             flags=["speech_not_transcribed"],

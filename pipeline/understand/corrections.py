@@ -24,6 +24,7 @@ def corrections(doc: Doc) -> Doc:
     """Turns each withdrawn item into a word that means nothing."""
     for row in doc._.items:
         flat, owner = flat_words(row)
+        _withdraw_before_filler(row)
         for start, end in _CUES.find(flat):
             cue_first, cue_last = owner[start], owner[end - 1]
             single = end - start == 1
@@ -35,6 +36,18 @@ def corrections(doc: Doc) -> Doc:
                 for index in range(cue_first, cue_last + 1):
                     row[index] = replace(row[index], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
     return doc
+
+
+def _withdraw_before_filler(row: list[Item]) -> None:
+    """Withdraws the first of two parts with only a hesitation between: "engine cover, uh, clutch cover"."""
+    for index in range(1, len(row) - 3):
+        pause = row[index : index + 3]
+        parts = (row[index - 1], row[index + 3])
+        if (
+            pause[0].is_word((",",)) and pause[1].is_word(("uh", "um", "er")) and pause[2].is_word((",",))
+            and all(part.role == "part" for part in parts)
+        ):  # fmt: skip
+            row[index - 1] = replace(row[index - 1], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
 
 
 def _marked(row: list[Item], index: int) -> bool:

@@ -94,11 +94,21 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
             and _linked_by_preposition(row[before[-1] + 1 : group.first])
             and _verb_follows(row[group.last + 1 : after[0]])
         )
-        if subject:
+        if subject or _is_new_subject(row, group, after):
             split += [Group(group.members[:-1]), Group(group.members[-1:])]
         else:
             split.append(group)
     return split
+
+
+def _is_new_subject(row: Sequence[Item], group: Group, after: Sequence[int]) -> bool:
+    """Whether ", and the boot is torn" starts anew: a comma before "and", one thing in the verb."""
+    if len(group.members) < 2 or not after:
+        return False
+    joint = row[group.members[-2] + 1 : group.last]
+    verb = row[group.last + 1] if group.last + 1 < len(row) else None
+    comma_and = len(joint) > 1 and joint[0].is_word((",",)) and joint[1].is_word(("and",))
+    return comma_and and verb is not None and verb.is_word(("is", "has", "'s", "was"))
 
 
 def is_landmark(row: Sequence[Item], index: int) -> bool:
@@ -126,7 +136,7 @@ def _stands_by(row: Sequence[Item], index: int) -> bool:
 def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
     """Whether a part is a piece of one named before it: "rear tire: a cut in the sidewall"."""
     earlier = (i for i in range(index) if row[i].role == "part" and row[i].id == row[index].id)
-    if row[index].id == "other" or all(is_landmark(row, i) for i in earlier):
+    if row[index].id == "other" or all(is_landmark(row, i) or _stands_by(row, i) for i in earlier):
         return False
     around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
     return not any(item.role in ("side", "position") for item in around)

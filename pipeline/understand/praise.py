@@ -51,7 +51,7 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
         return False
     if row[cursor].is_word(_COPULAS):
         return True
-    if row[index].is_word(("okay", "ok")):
+    if row[index].text in ("okay", "ok"):
         return False
     before = cursor - 1
     while before > 0 and row[before].is_word(_HERE):

@@ -50,7 +50,7 @@ _OTHER_SIDE = PhraseSet(
 )
 _OTHER_WALK = PhraseSet({"other side", "opposite side", "far side"})
 _THIS_SIDE = PhraseSet({"this side", "this here side"})
-_CLAUSE_STARTS = words(", . ; : - but and")
+_CLAUSE_STARTS = words(", . ; : - but")
 _ASSERTING = (
     LANDMARKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS | PRONOUNS | EXISTENTIALS | LIST_LINKS | PREPOSITIONS
     | (HAVING - words("started starting starts runs ran comes came"))
@@ -146,8 +146,9 @@ class _Reader:
         self._row, self._mood, self._sentence = row, mood, sentence
         self._flat, self._owner = flat_words(row)
         self._same_clean: list[Target] = []
-        self._resolve_ones()
         self._name_unknown_parts()
+        self._compound()
+        self._resolve_ones()
         self._groups = part_groups(row)
         self._flaws_here = [g for g in flaw_groups(row) if self._is_meant(g)]
         self._spots = {i: spot(row, i) for i, item in enumerate(row) if item.role == "part"}
@@ -228,6 +229,17 @@ class _Reader:
                     self._make_other(*left)
                     return
 
+    def _compound(self) -> None:
+        """Reads "the tank pad's peeling" as an unknown thing, not as the tank."""
+        row = self._row
+        for index in range(len(row) - 2):
+            if row[index].role != "part" or row[index].id == "other":
+                continue
+            verb = row[index + 2].is_word(HAVING - EXISTENTIALS | words("'s is are has have"))
+            if verb and self._is_strange(row[index + 1]) and not row[index + 1].id.endswith(("ly", "s")):
+                self._make_other(index, index + 2)
+                return
+
     def _make_other(self, start: int, stop: int) -> None:
         row = self._row
         text = " ".join(item.text for item in row[start:stop])
@@ -256,7 +268,9 @@ class _Reader:
             None,
         )
         if verb is None:
-            return None
+            verb = next((i for i in range(1, min(stop, 8)) if row[i].is_word((",", ":"))), None)
+            if verb is None or any(item.role == "part" for item in row[:stop]):
+                return None
         end = verb
         while end > 0 and (row[end - 1].role in ("side", "position") or row[end - 1].is_word(_HERE)):
             end -= 1
@@ -268,7 +282,7 @@ class _Reader:
         before = row[start - 1] if start else None
         placed = before is None or (
             before.role in ("side", "position")
-            or before.is_word(words("the this that its your his"))
+            or before.is_word(words("the this that its your his a an"))
         )
         topic = start > 0 and self._has_topic(start)
         return (start, end) if placed and not topic and end - start <= 3 else None
@@ -321,7 +335,8 @@ class _Reader:
             self._walk = self._row[topical[-1]].id  # type: ignore[assignment]
             return
         other = self._cue(_OTHER_WALK)
-        if other is not None and same is None and (move is not None or other < first_flaw):
+        opens = other is not None and other < min(first_part, same or 0)
+        if other is not None and (same is None or opens) and (move is not None or other < first_flaw):
             self._walk = OPPOSITE.get(self._walk or "")
             return
         if move is not None and not sides:
@@ -412,7 +427,9 @@ class _Reader:
         members = [
             i
             for i in group.members
-            if self._row[i].role == "defect" and not self._mood[i] & Mood.DENIED
+            if self._row[i].role == "defect"
+            and not self._mood[i] & Mood.DENIED
+            and not (self._row[i].weak and not self._is_predicate(i))
         ]
         if not members:
             return
@@ -435,6 +452,16 @@ class _Reader:
                     definite=self._is_definite(index),
                     another=any(i.is_word(ANOTHER) for i in self._row[max(0, index - 4) : index]),
                 )
+
+    def _is_predicate(self, index: int) -> bool:
+        """Whether a weak flaw word ("new", "stuck") is said of a thing: "is new", "a hole", "new tires"."""
+        after = self._row[index + 1] if index + 1 < len(self._row) else None
+        if after is not None and after.role == "part":
+            return True
+        before = self._row[index - 1] if index else None
+        return before is None or before.role != "word" or before.is_word(
+            HAVING | ADVERBS | FILLERS | words("a an any no some , : and or")
+        )
 
     def _only_near(self, parts: Group, group: Group) -> bool:
         """Whether a part after a flaw only says where on "it" the flaw is: "it's peeling by the badge"."""
@@ -478,7 +505,7 @@ class _Reader:
         chewed a hole") means that something else is told of.
         """
         start = group.first
-        while start and not self._row[start - 1].is_word(_CLAUSE_STARTS):
+        while start and not self._starts_clause(start):
             start -= 1
         opening = self._row[start : group.first]
         spoken = [item for item in opening if item.role == "word"]
@@ -487,6 +514,13 @@ class _Reader:
         if content and content[-1].is_word(_GOVERNED - words("with")):
             return False
         return all(item.is_word(_ASSERTING) for item in spoken)
+
+    def _starts_clause(self, index: int) -> bool:
+        """Whether a clause starts at an index: after a mark, or after "and" with a subject of its own."""
+        before = self._row[index - 1]
+        if before.is_word(words("and")):
+            return self._row[index].is_word(EXISTENTIALS | PRONOUNS | HAVING)
+        return before.is_word(_CLAUSE_STARTS)
 
     def _implied(self, group: Group) -> list[Target]:
         """The places that a flaw with no part in its sentence is said of."""
@@ -541,7 +575,8 @@ class _Reader:
         for item in reversed(self._row[max(0, index - 4) : index]):
             if item.is_word(words("the that those")):
                 return True
-            if item.role not in ("qualifier", "size", "detail") and not item.is_word(ADVERBS):
+            plain = item.role in ("qualifier", "size", "detail", "part") or item.is_word(ADVERBS)
+            if not plain:
                 return False
         return False
 
@@ -667,7 +702,8 @@ class _Reader:
         if cue is None:
             return []
         praised = any(
-            item.role == "no_damage" and not self._mood[i] & Mood.DENIED
+            (item.role == "no_damage" and not self._mood[i] & Mood.DENIED)
+            or (item.role in ("defect", "damage") and self._mood[i] & Mood.DENIED)
             for i, item in enumerate(self._row[:cue])
         )
         if praised and not stated:

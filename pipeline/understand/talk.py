@@ -66,11 +66,11 @@ NO_DENIAL = phrases("""
     not hiding, not pretty, no joke, no kidding, not anymore, not for nothing, couldn't tell you
     not shiny, not horrible, not super, not too deep, not deep, not huge, not big, not too big
     nothing huge, not the prettiest, not the best, don't love, not happy, can't say, why not
-    cannot determine, can't determine, can't tell, cannot tell, don't know, not gonna, not going to
+    may or may not, might or might not, cannot determine, can't determine, can't tell, cannot tell, don't know, not gonna, not going to
     not quite, no no, not entirely, not fully, not all, not every, nothing structural
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
-SUBJECT_STARTS = words("there's there it's it that's that this these those they i we you he she "
+SUBJECT_STARTS = words("maybe perhaps possibly is are there's there it's it that's that this these those they i we you he she "
                        "there're here here's they're we've i've a an some one another the got has "
                        "have your my his")  # fmt: skip
 EXCEPTIONS = phrases("""
@@ -81,7 +81,7 @@ HEDGES = phrases("""
     might be, maybe, may be, possibly, could be, not sure, can't tell, hard to tell, perhaps
     i think, not certain, might have, could have, may have, hard to say, suspect, potentially
     looks like it might, if i'm honest it could, what might, what could, what may, looks like maybe
-    whether, cannot tell, cannot determine, can't determine, don't know if
+    may or may not, might or might not, whether, cannot tell, cannot determine, can't determine, don't know if
     i can't quite tell, not positive, might, i believe
 """)
 UNREAL = phrases("""
@@ -94,7 +94,7 @@ UNREAL = phrases("""
     they always, they usually, usually, ask about, asked about, asking about, people ask, hear about
     cure for, resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an, in case of
     went over it for, went through it for, hunt for, hunted for, hunting for, searching for
-    searched for, supposed to, designed to, so you don't, so it doesn't, without getting
+    searched for, supposed to, designed to, can get you, i can get, we can get, so you don't, so it doesn't, without getting
     you'd think, you would think, next to no, before it, last one, the one before, other bike
     my own, my old, his old, her old
 """)
@@ -102,7 +102,8 @@ UNREAL = phrases("""
 ELSEWHERE = phrases("""
     different one, used to race, used to own, used to ride, used to have one, had one, have one that
     one of these once, my brother, my brother's, my cousin, my uncle, my buddy, my buddy's, my dad
-    another bike, other bike, a friend of mine, my own, my last one, my first one, back in the day
+    another bike, other bike, a friend of mine, my last, my old, my first one, back in the day
+    different sled, i knew a, in him, in me
     seen one, seen them, i've seen, two ribs, his wallet, your wallet, my wallet
 """)
 CORRECTIONS = phrases("""
@@ -172,7 +173,8 @@ NOT_A_PART = words("""
     kind sort story case fact point bodywork body hardware bolts bolt rubber leather vinyl
     garage trailer fall drop tip-over accident wreck life world start beginning note moment tape
     record walk walkaround finger fingers fingernail nail eye eyes distance feet foot
-    person service somebody nobody everybody someone everyone anybody whoever whatever me him us them tell say
+    person service might may could can would should will must does doing twin partner buddy mate like same cause it'll
+    somebody nobody everybody someone everyone anybody whoever whatever me him us them tell say
     says said think thought know saw
     season seasons test ride dealer department guys people most
 """)  # fmt: skip

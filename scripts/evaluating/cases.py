@@ -5,6 +5,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
+from typing import TypeVar
 
 from render import RENDERED, ROOT, render
 from rendering.conditions import QUIET
@@ -12,6 +13,8 @@ from rendering.plan import Rendering, plan
 
 from pipeline.score.timing import at_steady_pace
 from pipeline.score.truth import Truth, read_truth
+
+T = TypeVar("T")
 
 NARRATIONS = ROOT / "tests" / "narrations"
 CAPTIONS = ROOT / "tests" / "captions"
@@ -34,6 +37,12 @@ class Case:
             labels["noise"] = "quiet" if truth.condition in QUIET else "noisy"
             labels |= {"condition": truth.condition, "voice": truth.voice}
         return labels
+
+
+def spread(items: Sequence[T], limit: int | None) -> list[T]:
+    """So many items at most, spread evenly over them all."""
+    count = min(limit or len(items), len(items))
+    return [items[i * len(items) // count] for i in range(count)]
 
 
 def text_cases(split: str) -> list[Case]:

@@ -52,7 +52,7 @@ def _plot_groups(axes: Axes, outcomes: Sequence[Outcome]) -> None:
     axes.set_xticks(range(len(members)), list(members), rotation=60, ha="right", fontsize=8)
     axes.set(ylim=(0, 1), title="Findings F1")
     axes.grid(axis="y", alpha=0.3)
-    axes.legend()
+    axes.legend(loc="lower right")
 
 
 def _plot_reliability(axes: Axes, outcomes: Sequence[Outcome]) -> None:
