@@ -113,7 +113,9 @@ def log(
     if recording is None and transcript is None:
         raise click.UsageError("name a RECORDING, or captions with --transcript FILE")
     if transcript is not None and speech_model is not None:
-        raise click.UsageError("--speech-model has no use with --transcript: nothing is listened to")
+        raise click.UsageError(
+            "--speech-model has no use with --transcript: nothing is listened to"
+        )
     options = walkaround.Options(
         kind=_given(kind), lexicon=lexicon, speech_model=speech_model, device=device
     )
@@ -174,6 +176,8 @@ def _user() -> str:
 @click.option("--list", "list_", is_flag=True, help="Print the open questions as JSON.")
 @click.option("--show", is_flag=True, help="Print the decisions made so far.")
 @click.option("--plain", is_flag=True, help="Plain lines, for screen readers.")
+@click.option("--recording", type=_PATH, metavar="FILE",
+              help="Where the recording is now, if it has moved.")  # fmt: skip
 @_lexicon_option
 def review(
     findings: Path,
@@ -182,6 +186,7 @@ def review(
     list_: bool,
     show: bool,
     plain: bool,
+    recording: Path | None,
     lexicon: Path | None,
 ) -> None:
     """Settles what is flagged in FINDINGS, one question at a time.
@@ -191,9 +196,11 @@ def review(
     wearword review walkaround.walkaround --list
     """
     from lexicon.load import load_lexicon
-    from pipeline.record import read_record
+    from pipeline.record import findings_path, read_record
     from pipeline.review import sitting
     from pipeline.review.choices import choices_of
+    from pipeline.review.clips import Player, recording_of
+    from pipeline.review.learned import learn, learned_path
     from pipeline.review.prompt import review as hold
     from pipeline.review.terminal import terminal_for
     from pipeline.review.view import entry_text
@@ -216,12 +223,16 @@ def review(
         made = sitting.apply_decisions_file(
             findings, decisions, who=who, choices=choices, understand_text=understand
         )
+        learn(findings, choices, learned_path())
         click.echo(f"{len(made)} decisions made.")
         return
+    recording = recording_of(record, findings, moved_to=recording)
+    hear = Player(recording, findings_path(findings).parent / "clips").hear if recording else None
     summary = hold(
         findings, who=who, choices=choices, understand_text=understand, reason=reason,
-        terminal=terminal_for(sys.stdin, plain=plain),
+        terminal=terminal_for(sys.stdin, plain=plain), hear=hear,
     )  # fmt: skip
+    learn(findings, choices, learned_path())
     left = f"{summary.left} left" if summary.left else "nothing left"
     click.echo(f"{summary.decided} decided, {left}.")
     if not summary.left:
@@ -345,6 +356,36 @@ def lexicon_check(target: str | None) -> None:
     if faults:
         sys.exit(1)
     click.echo("In order.")
+
+
+@lexicon.command()
+@click.option("--forget", metavar="WORDS", help="Forget what was learned about these words.")
+@_json_option
+def learned(forget: str | None, as_json: bool) -> None:
+    """Lists what reviewers' corrections have taught, and from how many of them.
+
+    \b
+    wearword lexicon learned
+    wearword lexicon learned --forget "like fitting"
+    """
+    from datetime import UTC, datetime
+
+    from pipeline.review.learned import forget as drop
+    from pipeline.review.learned import learned_path, read_learned, readings
+
+    path = learned_path()
+    if forget is not None:
+        known = drop(path, forget, datetime.now(UTC))
+        click.echo(f"Forgotten: {forget}" if known else f"Nothing was learned about '{forget}'.")
+        return
+    found = readings(read_learned(path))
+    if as_json:
+        _print_json([reading._asdict() for reading in found])
+        return
+    for reading in found:
+        click.echo(f"{reading.heard} -> {reading.read_as}  ({reading.times} times)")
+    if not found:
+        click.echo("Nothing learned yet; a review teaches.")
 
 
 if __name__ == "__main__":

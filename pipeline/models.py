@@ -54,9 +54,14 @@ class Audio:
 
 
 class Word(Model):
-    """One word as transcribed, with its time; no probability where captions gave the text."""
+    """One word as transcribed, with its time; no probability where captions gave the text.
+
+    `read_as` is what the word is taken to mean where that is not its text: other words, or an empty
+    string where it belongs to the word before it.
+    """
 
     text: str
+    read_as: str | None = None
     start_s: float
     end_s: float
     probability: float | None = None

@@ -20,7 +20,6 @@ from pipeline.walkaround import Report, Saved
 from pipeline.weigh.flags import reason
 
 
-
 @contextmanager
 def progress_bars(console: Console, quiet: bool) -> Iterator[Report]:
     """A report that draws one bar a step on a terminal, and nothing elsewhere."""
@@ -53,8 +52,8 @@ def show_record(console: Console, record: Record, saved: Saved) -> None:
         console.print("No flaw was spoken of.")
     _show_flags(console, record)
     if record.clean:
-        names = dict.fromkeys(wording.part_name(part) for part in record.clean)
-        _show_list(console, "Called free of damage", list(names))
+        praised = dict.fromkeys(wording.part_name(part) for part in record.clean)
+        _show_list(console, "Called free of damage", list(praised))
     if record.unmentioned:
         names = [wording.bare_part_name(part) for part in record.unmentioned]
         _show_list(console, "Nobody spoke of", names)
@@ -69,7 +68,9 @@ def _title(record: Record) -> str:
     if vehicle.odometer:
         facts.append(wording.odometer_text(vehicle.odometer))
     if vehicle.kind_basis != "given":
-        basis = "told by the talk" if vehicle.kind_basis == "talk" else "assumed; set it with --kind"
+        basis = (
+            "told by the talk" if vehicle.kind_basis == "talk" else "assumed; set it with --kind"
+        )
         facts.append(f"{wording.kind_name(vehicle.kind)} ({basis})")
     return " · ".join(facts)
 
@@ -114,10 +115,10 @@ def _show_flags(console: Console, record: Record) -> None:
     for finding in flagged:
         why = "; ".join(reason(code) for code in finding.flags)
         said = wording.plain(finding.heard)
-        console.print(Text(f"  {finding.id}  {clock(finding.start_s)}  \"{said}\": {why}"))
+        console.print(Text(f'  {finding.id}  {clock(finding.start_s)}  "{said}": {why}'))
     for line in lines:
         why = "; ".join(reason(code) for code in line.flags)
-        said = f"\"{wording.plain(line.text)}\"" if line.text else "no words"
+        said = f'"{wording.plain(line.text)}"' if line.text else "no words"
         console.print(Text(f"  {line.id}  {clock(line.start_s)}  {said}: {why}"))
 
 
@@ -144,13 +145,14 @@ def _quoted(path: Path) -> str:
 def show_reading(console: Console, phrase: str, statements: list[Statement]) -> None:
     """How one phrase is read, and why: what the command `try` prints."""
     if not statements:
-        console.print(Text(f"\"{wording.plain(phrase)}\" states no flaw."))
+        console.print(Text(f'"{wording.plain(phrase)}" states no flaw.'))
         return
     for statement in statements:
         place = statement.place
         rows = {
             "part": f"{place.part}  (said: {place.part_said or 'nothing'})",
-            "place": " ".join(filter(None, (place.side, place.position, place.detail))) or "not said",
+            "place": " ".join(filter(None, (place.side, place.position, place.detail)))
+            or "not said",
             "flaw": statement.defect,
             "grade": f"{'none' if statement.severity is None else statement.severity}  ({statement.severity_basis})",
             "amount": _statement_amount(statement) or "not said",

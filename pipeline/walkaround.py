@@ -1,8 +1,8 @@
 """The main path: one recording in, one record out, written beside it.
 
-    log_recording    media ─► lines ─► meaning ─► weighed record
-    log_transcript   captions that already exist, from there on the same
-    save             findings.json and transcript.vtt, never over a reviewer's work
+log_recording    media ─► lines ─► meaning ─► weighed record
+log_transcript   captions that already exist, from there on the same
+save             findings.json and transcript.vtt, never over a reviewer's work
 """
 
 from collections.abc import Callable
@@ -92,11 +92,21 @@ def log_transcript(
     transcript = read_captions(transcript_file)
     report("reading", 1, 1)
     if recording is None:
-        name, sha256, has_video, recorded_at = transcript_file.name, digest(transcript_file), False, None
+        name, sha256, has_video, recorded_at = (
+            transcript_file.name,
+            digest(transcript_file),
+            False,
+            None,
+        )
         duration_s = transcript.duration_s
     else:
         info = probe(recording)
-        name, sha256, has_video, recorded_at = recording.name, info.sha256, info.has_video, info.recorded_at
+        name, sha256, has_video, recorded_at = (
+            recording.name,
+            info.sha256,
+            info.has_video,
+            info.recorded_at,
+        )
         duration_s = max(info.duration_s, transcript.duration_s)
     source = Source(
         file_name=name,
@@ -160,7 +170,9 @@ def save(record: Record, folder: Path) -> Saved:
     try:
         free.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise RecordError(f"{free}: cannot be made: {error.strerror}; choose a folder with --out") from error
+        raise RecordError(
+            f"{free}: cannot be made: {error.strerror}; choose a folder with --out"
+        ) from error
     write_atomically(free / "transcript.vtt", captions(record.lines).encode("utf-8"))
     write_record(record, free / FILE_NAME)
     return Saved(free, kept)

@@ -26,6 +26,7 @@ from pipeline.models import (
     Vehicle,
     Word,
 )
+from pipeline.score.truth import HISTORY
 
 _ROLES = ("part", "defect", "qualifier", "position", "side")
 _LIKE = 88.0  # spelling, out of 100: the best of 78 to 100 on exact text and captions of `fit`
@@ -87,9 +88,7 @@ def read(transcript: Transcript, kind: Kind, name: str) -> Record:
             if "no" in words[max(0, flaw.first - 2) : flaw.first]:
                 clean.append(_clean(line, part, hits))
                 continue
-            ungraded = lexicon.defects[flaw.phrase.id].group == "history"
-            default = None if ungraded else 3
-            found = _finding(f"F{len(findings) + 1:03}", line, part, flaw, hits, default)
+            found = _finding(f"F{len(findings) + 1:03}", line, part, flaw, hits)
             key = (found.part, found.position, found.side, found.defect)
             if key in findings:
                 again = Mention(start_s=found.start_s, end_s=found.end_s, heard=found.heard)
@@ -165,10 +164,9 @@ def _clean(line: Line, part: Hit, hits: Sequence[Hit]) -> CleanPart:
     )
 
 
-def _finding(
-    finding_id: str, line: Line, part: Hit, flaw: Hit, hits: Sequence[Hit], default: int | None
-) -> Finding:
+def _finding(finding_id: str, line: Line, part: Hit, flaw: Hit, hits: Sequence[Hit]) -> Finding:
     grade = _near_id(hits, "qualifier", flaw, _NEAR)
+    default = None if flaw.phrase.id in HISTORY else 3
     spoken = line.words[min(part.first, flaw.first) : max(part.end, flaw.end)]
     heard = " ".join(word.text for word in spoken)
     named = [*line.words[part.first : part.end], *line.words[flaw.first : flaw.end]]

@@ -20,7 +20,7 @@ def listen(
 ) -> tuple[Transcript, Audio, MediaInfo]:
     """Hears a recording. `hotwords` are terms to expect, most wanted first.
 
-    Notices (damaged sound, hot words that did not fit) are in the media info.
+    What of the recording could not be read is in the media info's notices.
     Raises MediaError where the recording cannot be read or has no sound track.
     """
     audio, info = read_media(path, _part(progress, 0.0, _READING))

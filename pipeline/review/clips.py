@@ -12,8 +12,8 @@ import miniaudio  # type: ignore[import-untyped]
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.errors import RecordError
-from pipeline.listen.media import read_audio
+from pipeline.errors import RecordError, ReviewError
+from pipeline.listen.media import digest, read_audio
 from pipeline.models import Audio, Record
 from pipeline.record import findings_path, write_atomically
 from pipeline.times import Interval
@@ -25,8 +25,16 @@ _FULL_SCALE = 2 ** (8 * _SAMPLE_BYTES - 1) - 1
 _BACKENDS = [backend for backend in miniaudio.Backend if backend is not miniaudio.Backend.NULL]
 
 
-def recording_of(record: Record, findings: Path) -> Path | None:
-    """The recording of a findings file: by its name in the file's folder, or in the one above."""
+def recording_of(record: Record, findings: Path, moved_to: Path | None = None) -> Path | None:
+    """The recording of a findings file: by its name in the file's folder, or in the one above.
+
+    Where the user says that it has `moved_to` another place, its digest must be the record's.
+    Raises MediaError where that file cannot be read, ReviewError where it is another recording.
+    """
+    if moved_to is not None:
+        if digest(moved_to) != record.source.sha256:
+            raise ReviewError(f"{moved_to}: is not the recording that these findings are from")
+        return moved_to
     folder = findings_path(findings).resolve().parent
     places = (folder / record.source.file_name, folder.parent / record.source.file_name)
     return next((place for place in places if place.is_file()), None)

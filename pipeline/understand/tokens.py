@@ -52,14 +52,14 @@ def pieces(text: str) -> list[str]:
 
 
 def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:
-    """One Doc of all lines; lines of status `unheard` give no tokens."""
+    """One Doc of all lines, of what each word is read as; lines of status `unheard` give no tokens."""
     words: list[str] = []
     origin: list[Origin] = []
     for line_index, line in enumerate(lines):
         if line.status == "unheard":
             continue
         for word_index, word in enumerate(line.words):
-            cut = pieces(word.text)
+            cut = pieces(word.text if word.read_as is None else word.read_as)
             words.extend(cut)
             origin.extend([Origin(line_index, word_index)] * len(cut))
     doc = Doc(vocab, words=words)

@@ -45,6 +45,10 @@ IGNORED = -100
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 
 
+def _half() -> torch.autocast:
+    return torch.autocast(DEVICE, torch.bfloat16, enabled=DEVICE == "cuda")
+
+
 class Window(NamedTuple):
     """Clips that follow one another, the pause before each in samples, and the kind of window."""
 
@@ -187,7 +191,7 @@ def choose_spellings(speech: Speech, base: Weights) -> None:
         part = todo[at : at + 192]
         waves, lengths = speech.waves([Window("", [clip], [1600]) for _, clip in part])
         mel = log_mel(waves, lengths, speech.filters)
-        with torch.autocast(DEVICE, torch.bfloat16):
+        with _half():
             heard = encode(base, mel)
         best = torch.full((len(part),), -torch.inf, device=speech.device)
         for way in (0, 1):
@@ -199,7 +203,7 @@ def choose_spellings(speech: Speech, base: Weights) -> None:
             longest = max(map(len, rows))
             tokens = torch.tensor([row + [EOT] * (longest - len(row)) for row in rows]).to(speech.device)
             counts = torch.tensor([len(row) for row in rows], device=speech.device)
-            with torch.autocast(DEVICE, torch.bfloat16):
+            with _half():
                 likely = scores(base, decode(base, tokens, heard)).log_softmax(-1)
             said = likely[:, :-1].gather(2, tokens[:, 1:, None])[..., 0]
             places = torch.arange(1, longest, device=speech.device)
@@ -211,10 +215,10 @@ def choose_spellings(speech: Speech, base: Weights) -> None:
 
 def loss_of(weights: Weights, base: Weights, batch: Batch, teach: float) -> Tensor:
     """What is to fall: see the module's docstring."""
-    with torch.no_grad(), torch.autocast(DEVICE, torch.bfloat16):
+    with torch.no_grad(), _half():
         taught = encode(base, batch.quiet)
         plain = decode(base, batch.tokens, taught)
-    with torch.autocast(DEVICE, torch.bfloat16):
+    with _half():
         heard = encode(weights, masked(batch.mel))
         output = decode(weights, batch.tokens, heard)
         known = batch.targets != IGNORED
@@ -247,7 +251,7 @@ def judged(weights: Weights, speech: Speech, sets: dict[str, list[Window]], supp
                 part = windows[at : at + 96]
                 waves, lengths = speech.waves(part)
                 mel = log_mel(recorded(waves, lengths, noisy=noisy), lengths, speech.filters)
-                with torch.autocast(DEVICE, torch.bfloat16):
+                with _half():
                     rows = greedy(weights, mel, suppressed)
                 for window, row in zip(part, rows, strict=True):
                     heard = words_of(speech.tokenizer.decode(row), joined)

@@ -9,8 +9,17 @@ import pytest
 from av.audio.frame import AudioFrame
 from av.packet import Packet
 
+from pipeline.listen.media import read_audio
 from pipeline.listen.weights import SpeechModel, load_speech_model
+from pipeline.models import Audio
 
+DATA = Path(__file__).parent / "data"
+# A synthetic voice in light noise, with pauses of four and six seconds: start, end, text.
+PHRASES = (
+    (1.5, 3.87, "The front fender has a small scratch."),
+    (7.87, 10.58, "There is a two inch dent in the fuel tank."),
+    (16.58, 18.18, "The left mirror is cracked."),
+)
 BURST_S = 0.2
 Packets = Iterable[Packet]
 
@@ -18,6 +27,11 @@ Packets = Iterable[Packet]
 @pytest.fixture(scope="session")
 def model() -> SpeechModel:
     return load_speech_model(None, "cpu", 2)
+
+
+@pytest.fixture(scope="session")
+def phrases() -> Audio:
+    return read_audio(DATA / "phrases.opus")
 
 
 def bursts(at_s: Iterable[float], length_s: float, rate: int) -> np.ndarray:
