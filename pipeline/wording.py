@@ -9,7 +9,7 @@ import unicodedata
 from fractions import Fraction
 from typing import Literal
 
-from pipeline.models import CleanPart, Finding, Odometer, Vehicle
+from pipeline.models import CleanPart, Finding, Odometer, Position, Side, Vehicle
 
 Units = Literal["in", "mm"]
 
@@ -50,6 +50,17 @@ _GROUPS = {
     "history": "Earlier repairs",
     "other": "Other flaws",
 }
+
+# A machine has one of each, so a side or position says where on it, not which one.
+_ONE_OF_A_KIND = frozenset(
+    "fuel_tank seat passenger_seat backrest windshield hood hull deck tunnel roof cargo_bed engine "
+    "radiator trunk luggage_rack frame subframe instrument display steering_wheel belly_pan "
+    "skid_plate tail_section console track handlebar".split()
+)
+_SPOTS: dict[Position, str] = {
+    "front": "front", "rear": "rear", "upper": "top", "lower": "underside", "inner": "inside",
+    "outer": "outside", "center": "middle",
+}  # fmt: skip
 
 _PART_NAMES = {"a_arm": "A-arm", "cv_boot": "CV boot"}
 
@@ -132,9 +143,20 @@ def part_name(place: Finding | CleanPart) -> str:
     if place.part == "other":
         said = plain((place.part_said if isinstance(place, Finding) else None) or "")
         name = said or "unnamed part"
+    elif place.part in _ONE_OF_A_KIND:
+        return _spot_on(name, place.side, place.position)
     elif place.side == "both":
         name = _plural(name)
     return " ".join(filter(None, [place.side, place.position, name]))
+
+
+def _spot_on(name: str, side: Side | None, position: Position | None) -> str:
+    """Where on a thing there is only one of: "right side of the fuel tank"."""
+    sides = {None: None, "both": "both sides", "left": "left side", "right": "right side"}
+    spot, where = _SPOTS[position] if position else None, sides[side]
+    if spot and where:
+        return f"{spot} of the {name}, {where}"
+    return f"{spot or where} of the {name}" if spot or where else name
 
 
 def bare_part_name(part: str) -> str:

@@ -1,4 +1,5 @@
 import doctest
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -171,3 +172,20 @@ def test_unknown_ids_still_have_headings() -> None:
     assert wording.area_name("side_car") == "Side car"
     assert wording.group_name("other") == "Other flaws"
     assert wording.kind_name("side_by_side") == "side-by-side"
+
+
+@pytest.mark.parametrize(
+    ("part", "side", "position", "name"),
+    [
+        ("fuel_tank", "right", None, "right side of the fuel tank"),
+        ("fuel_tank", None, "upper", "top of the fuel tank"),
+        ("seat", "left", "rear", "rear of the seat, left side"),
+        ("hull", None, None, "hull"),
+        ("mirror", "right", None, "right mirror"),
+    ],
+)
+def test_a_side_of_what_there_is_one_of_says_where_on_it(
+    part: str, side: Any, position: Any, name: str
+) -> None:
+    place = CleanPart(part=part, side=side, position=position, start_s=0, end_s=1)
+    assert wording.part_name(place) == name
