@@ -5,13 +5,15 @@ Sizes are in millimetres, areas in percent; of a range the larger end is taken.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from spacy.language import Language
 from spacy.tokens import Doc
 from text_to_num import text2num
 
+from pipeline.understand.talk import words
 from pipeline.understand.terms import Item
 
 # Millimetres in each unit. The inch is 25.4 mm exactly (yard and pound agreement of 1 July 1959,
@@ -29,13 +31,11 @@ _FRACTIONS = {
     "eighths": 1 / 8, "tenth": 1 / 10, "tenths": 1 / 10, "sixteenth": 1 / 16, "sixteenths": 1 / 16,
     "thirty second": 1 / 32, "thirty seconds": 1 / 32,
 }  # fmt: skip
-_ONES = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
-    "sixteen seventeen eighteen nineteen"
-).split()
-_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
-# "Twelve hundred and six" is 1206; text2num reads hundreds of one digit only.
-_HUNDREDS = {word: value for value, word in enumerate(_ONES) if value >= 10}
+_ONES = [
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+    "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+]  # fmt: skip
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 NUMBER_WORDS = frozenset([*_ONES, *_TENS, "hundred", "thousand"])
 
 _NUM = rf"(?:\d+(?:[.,]\d+)*(?:/\d+)?|(?:{'|'.join(sorted(NUMBER_WORDS, key=len, reverse=True))}))"
@@ -57,7 +57,8 @@ _PERCENT = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?P<high>{_QUANTITY}) (?:percent|per cent|%)(?!\S)"
 )
 _SHARE = re.compile(
-    rf"(?<!\S)(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION})) (?:of )?(?:the|it|its|that|this|each)(?!\S)"
+    rf"(?<!\S)(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION}))"
+    r" (?:of )?(?:the|it|its|that|this|each)(?!\S)"
 )
 _COUNT = re.compile(
     rf"(?<!\S)(?:(?:(?P<low>{_NUM}) (?:or|to|maybe) (?:maybe )?)?(?P<high>(?:{_NUM} )*{_NUM})"
@@ -82,40 +83,55 @@ def number(text: str) -> float | None:
     (2.25, 0.75, 0.0625, 2.0)
     """
     text = re.sub(r"(?: of)?(?: an?)?$", "", text.strip()) or text.strip()
-    if text in ("a", "an"):
-        return 1.0
-    if text in ("a couple", "couple", "a pair", "pair"):
-        return 2.0
-    mixed = re.fullmatch(rf"(?P<whole>.+?) and (?P<part>(?:\w+ )?{_FRACTION})", text)
-    if mixed:
-        whole, part = number(mixed["whole"]), number(mixed["part"])
-        return None if whole is None or part is None else whole + part
-    parts = re.fullmatch(rf"(?:(?P<many>.+?) )?(?P<part>{_FRACTION})", text)
-    if parts:
-        many = 1.0 if parts["many"] is None else number(parts["many"])
-        return None if many is None else many * _FRACTIONS[parts["part"]]
-    point = re.fullmatch(r"(?:(?P<whole>.+?) )?point (?P<digit>.+)", text)
-    if point:
-        whole, digit = number(point["whole"] or "0"), number(point["digit"])
-        return None if whole is None or digit is None else whole + digit / 10 ** len(f"{digit:.0f}")
-    digits = re.fullmatch(r"(?:(\d+) )?(\d+)/(\d+)", text)
-    if digits and int(digits[3]):
-        return int(digits[1] or 0) + int(digits[2]) / int(digits[3])
-    if re.fullmatch(r"\d+(?:,\d{3})*(?:\.\d+)?", text):
-        return float(text.replace(",", ""))
-    hundreds = re.fullmatch(r"(?P<high>\w+) hundred(?: and)?(?: (?P<low>.+))?", text)
-    if hundreds and hundreds["high"] in _HUNDREDS:
-        low = number(hundreds["low"]) if hundreds["low"] else 0.0
-        return None if low is None else _HUNDREDS[hundreds["high"]] * 100 + low
+    for pattern, value in _NUMBERS:
+        if match := re.fullmatch(pattern, text):
+            return value(match)
     try:
         return float(text2num(text.replace("thousand and ", "thousand "), "en"))
     except ValueError:
         return None
 
 
-def find_sizes(words: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
+def _mixed(match: re.Match[str]) -> float | None:
+    whole, part = number(match["whole"]), number(match["part"])
+    return None if whole is None or part is None else whole + part
+
+
+def _share(match: re.Match[str]) -> float | None:
+    many = 1.0 if match["many"] is None else number(match["many"])
+    return None if many is None else many * _FRACTIONS[match["part"]]
+
+
+def _pointed(match: re.Match[str]) -> float | None:
+    whole, digit = number(match["whole"] or "0"), number(match["digit"])
+    return None if whole is None or digit is None else whole + digit / 10 ** len(f"{digit:.0f}")
+
+
+def _teen_hundreds(match: re.Match[str]) -> float | None:
+    """ "Twelve hundred and six" is 1206; text2num reads hundreds of one digit only."""
+    low = number(match["low"]) if match["low"] else 0.0
+    return None if low is None else _ONES.index(match["high"]) * 100 + low
+
+
+# How a number may be said, most telling first; what is in none is left to text2num.
+_NUMBERS: tuple[tuple[str, Callable[[re.Match[str]], float | None]], ...] = (
+    (r"an?", lambda _: 1.0),
+    (r"(?:a )?(?:couple|pair)", lambda _: 2.0),
+    (rf"(?P<whole>.+?) and (?P<part>(?:\w+ )?{_FRACTION})", _mixed),
+    (rf"(?:(?P<many>.+?) )?(?P<part>{_FRACTION})", _share),
+    (r"(?:(?P<whole>.+?) )?point (?P<digit>.+)", _pointed),
+    (
+        r"(?:(?P<whole>\d+) )?(?P<part>\d+)/(?P<of>0*[1-9]\d*)",
+        lambda m: int(m["whole"] or 0) + int(m["part"]) / int(m["of"]),
+    ),
+    (r"\d+(?:,\d{3})*(?:\.\d+)?", lambda m: float(m[0].replace(",", ""))),
+    (rf"(?P<high>{'|'.join(_ONES[10:])}) hundred(?: and)?(?: (?P<low>.+))?", _teen_hundreds),
+)
+
+
+def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
     """Lengths in millimetres: numbers with units, and things used as a measure."""
-    text = " ".join(words)
+    text = " ".join(said)
     found = []
     for match in _SIZE.finditer(text):
         if match["unit"] == "in" and not re.search(r"\d$", (match["high"] or "").strip()):
@@ -137,9 +153,9 @@ def find_sizes(words: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
     return found
 
 
-def find_areas(words: Sequence[str]) -> list[Found]:
+def find_areas(said: Sequence[str]) -> list[Found]:
     """Areas in percent: "about ten percent of", "half of the"."""
-    text = " ".join(words)
+    text = " ".join(said)
     found = []
     for match in _PERCENT.finditer(text):
         ends = [number(match[name]) for name in ("low", "high") if match[name]]
@@ -153,9 +169,9 @@ def find_areas(words: Sequence[str]) -> list[Found]:
     return found
 
 
-def find_counts(words: Sequence[str]) -> list[Found]:
+def find_counts(said: Sequence[str]) -> list[Found]:
     """Whole numbers, written or spoken, with "a couple" and ranges."""
-    text = " ".join(words)
+    text = " ".join(said)
     found = []
     for match in _COUNT.finditer(text):
         value = number(match["pair"] or match["high"])
@@ -165,21 +181,19 @@ def find_counts(words: Sequence[str]) -> list[Found]:
     return found
 
 
-_THINGS: dict[tuple[str, ...], re.Pattern[str]] = {}
-
-
+@lru_cache
 def _things(names: tuple[str, ...]) -> re.Pattern[str]:
     """The pattern of "size of a dime", "dime sized", "no bigger than a golf ball"."""
-    if names not in _THINGS:
-        thing = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
-        lead = r"(?:size of|sized? like|as (?:big|large|long|wide) as|about like|bigger than"
-        lead += r"|larger than|longer than|smaller than|wider than|(?:big|large|long) as|no more than)"
-        _THINGS[names] = re.compile(
-            rf"(?<!\S)(?:{lead} (?:(?:about|maybe|roughly) )?(?:a |an |your |my )?(?P<thing>(?:{thing}))s?"
-            rf"|(?P<sized>(?:{thing})) (?:sized?|shaped)"
-            rf"|(?:about|maybe|roughly) (?:a )(?P<bare>(?:{thing})))(?!\S)"
-        )
-    return _THINGS[names]
+    thing = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
+    lead = (
+        r"(?:size of|sized? like|as (?:big|large|long|wide) as|about like|bigger than|larger than"
+        r"|longer than|smaller than|wider than|(?:big|large|long) as|no more than)"
+        r" (?:(?:about|maybe|roughly) )?(?:a |an |your |my )?"
+    )
+    return re.compile(
+        rf"(?<!\S)(?:{lead}(?P<thing>(?:{thing}))s?|(?P<sized>(?:{thing})) (?:sized?|shaped)"
+        rf"|(?:about|maybe|roughly) (?:a )(?P<bare>(?:{thing})))(?!\S)"
+    )
 
 
 def _at(text: str, match: re.Match[str], role: str, value: float) -> Found:
@@ -196,48 +210,52 @@ def amounts(doc: Doc) -> Doc:
 
 
 def _joined(row: list[Item], sizes_mm: dict[str, float]) -> list[Item]:
-    words = [item.text.replace(" ", "_") for item in row]
-    if not any(_may_count(word) or word in UNITS_MM or word in _first_words(sizes_mm) for word in words):
+    said = [item.text.replace(" ", "_") for item in row]
+    openers = _openers(tuple(sizes_mm))
+    if not any(word in openers or word[0].isdigit() for word in said):
         return row
+    found = sorted(_apart(row, said, sizes_mm), key=lambda amount: amount.start)
+    joined: list[Item] = []
+    index = 0
+    for amount in found:
+        first, last = row[amount.start], row[amount.end - 1]
+        text = " ".join(item.text for item in row[amount.start : amount.end])
+        joined += row[index : amount.start]
+        joined.append(Item(amount.role, repr(amount.value), first.start, last.end, text))
+        index = amount.end
+    return joined + row[index:]
+
+
+def _apart(row: Sequence[Item], said: Sequence[str], sizes_mm: dict[str, float]) -> Iterator[Found]:
+    """The amounts of a row that do not overlap: areas before sizes, sizes before counts."""
     taken: set[int] = set()
-    replacement: dict[int, Item] = {}
-    for found in [*find_areas(words), *find_sizes(words, sizes_mm), *find_counts(words)]:
+    for found in [*find_areas(said), *find_sizes(said, sizes_mm), *find_counts(said)]:
         span = range(found.start, found.end)
         solid = any(row[i].role in ("part", "defect", "side", "position") for i in span)
-        if solid or not taken.isdisjoint(span) or _is_pronoun(words, found):
-            continue
-        taken.update(span)
-        first, last = row[found.start], row[found.end - 1]
-        replacement[found.start] = Item(
-            found.role, repr(found.value), first.start, last.end, " ".join(i.text for i in row[found.start:found.end])
-        )  # fmt: skip
-    joined: list[Item] = []
-    for index, item in enumerate(row):
-        if index in replacement:
-            joined.append(replacement[index])
-        elif index not in taken:
-            joined.append(item)
-    return joined
+        if not solid and taken.isdisjoint(span) and not _is_pronoun(said, found):
+            taken.update(span)
+            yield found
 
 
-def _first_words(sizes_mm: dict[str, float]) -> set[str]:
-    return {thing.split(" ")[0] for thing in sizes_mm}
+@lru_cache
+def _openers(things: tuple[str, ...]) -> frozenset[str]:
+    """The words one of which every amount in words has."""
+    first_words = {thing.split(" ")[0] for thing in things}
+    return frozenset(NUMBER_WORDS | {*_FRACTIONS, *UNITS_MM, "couple", "pair", *first_words})
 
 
-def _may_count(word: str) -> bool:
-    return word in NUMBER_WORDS or word in _FRACTIONS or word[0].isdigit() or word in ("couple", "pair")
+_BEFORE_ONE = words(
+    "this that the other left right front rear which each every any no another same bottom top "
+    "first second last next big little small"
+)
+_AFTER_ONE = words("on of in is has here there thing more other that")
 
 
-def _is_pronoun(words: Sequence[str], found: Found) -> bool:
+def _is_pronoun(said: Sequence[str], found: Found) -> bool:
     """Whether "one" stands for a thing ("this one", "the left one"), not for a number."""
-    if words[found.start : found.end] != ["one"]:
+    if said[found.start : found.end] != ["one"]:
         return False
-    if found.end == len(words) or not words[found.end][0].isalpha():
+    if found.end == len(said) or not said[found.end][0].isalpha():
         return True
-    before = words[found.start - 1] if found.start else ""
-    after = words[found.end] if found.end < len(words) else ""
-    return before in (
-        "this", "that", "the", "other", "left", "right", "front", "rear", "which", "each", "every",
-        "any", "no", "another", "same", "bottom", "top", "first", "second", "last", "next", "big",
-        "little", "small",
-    ) or after in ("on", "of", "in", "is", "has", "here", "there", "thing", "more", "other", "that")  # fmt: skip
+    before = said[found.start - 1] if found.start else ""
+    return before in _BEFORE_ONE or said[found.end] in _AFTER_ONE

@@ -14,7 +14,9 @@ _REACH_BACK = 8
 _REACH_FORWARD = 6
 # These correct only when set off by a mark before them: "no" and "rather" have other uses.
 _NEED_MARK = words("no rather actually wait again")
-_CORRECTABLE = frozenset(("side", "position", "part", "defect", "size", "number", "qualifier", "area"))
+_CORRECTABLE = frozenset(
+    ("side", "position", "part", "defect", "size", "number", "qualifier", "area")
+)
 _MARKS = words(", . ; : - … —")
 _WITHDRAWN = "~"
 
@@ -39,14 +41,16 @@ def corrections(doc: Doc) -> Doc:
 
 
 def _withdraw_before_filler(row: list[Item]) -> None:
-    """Withdraws the first of two parts with only a hesitation between: "engine cover, uh, clutch cover"."""
+    """Withdraws the first of two parts with but a pause between: "engine, uh, clutch cover"."""
     for index in range(1, len(row) - 3):
         pause = row[index : index + 3]
         parts = (row[index - 1], row[index + 3])
-        if (
-            pause[0].is_word((",",)) and pause[1].is_word(("uh", "um", "er")) and pause[2].is_word((",",))
-            and all(part.role == "part" for part in parts)
-        ):  # fmt: skip
+        hesitates = (
+            pause[0].is_word((",",))
+            and pause[1].is_word(("uh", "um", "er"))
+            and pause[2].is_word((",",))
+        )
+        if hesitates and all(part.role == "part" for part in parts):
             row[index - 1] = replace(row[index - 1], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
 
 
@@ -56,7 +60,7 @@ def _marked(row: list[Item], index: int) -> bool:
 
 
 def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
-    """Withdraws what stands before the cue and is said anew right after it; says whether any was."""
+    """Withdraws what stands before the cue and is said anew after it; says whether any was."""
     anew: list[str] = []
     for item in row[cue_last + 1 : cue_last + 1 + _REACH_FORWARD]:
         if item.role in _CORRECTABLE:

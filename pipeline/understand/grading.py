@@ -4,6 +4,8 @@ Grades are 0 to 5 after the convention of ISO 4628-1: 0 none, 5 worst.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
+from math import sqrt
 
 from pipeline.models import SeverityBasis
 
@@ -35,7 +37,7 @@ def area_grade(defect: str, area_pct: float) -> int | None:
         return None
     if area_pct <= 0:
         return 0
-    cuts = [(low * high) ** 0.5 for low, high in zip(pictures, pictures[1:], strict=False)]
+    cuts = [sqrt(low * high) for low, high in pairwise(pictures)]
     return 1 + sum(area_pct > cut for cut in cuts)
 
 

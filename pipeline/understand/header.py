@@ -23,15 +23,26 @@ _TEENS = words(
 _NAME_REACH = 30
 _STOCK_REACH = 12
 _STOCK_LEAD = words("number no # num 's")
-_BEFORE_A_CODE = words("is it's on this here of that for that's will be let me look see uh um , : our the and which one's")
-_NOT_AFTER_A_YEAR = words("miles mile hundred thousand percent millimeters millimetres inches kilometers dollars bucks rpm pounds feet minutes hours years people")
-_ONES = {w: i for i, w in enumerate("one two three four five six seven eight nine".split(), 1)}
+_BEFORE_A_CODE = words(
+    "is it's on this here of that for that's will be let me look see uh um , : our the and which "
+    "one's"
+)
+_NOT_AFTER_A_YEAR = words(
+    "miles mile hundred thousand percent millimeters millimetres inches kilometers dollars bucks "
+    "rpm pounds feet minutes hours years people"
+)
+_CENTURIES = {"nineteen": 1900, "twenty": 2000}
+_NOUGHTS = words("oh o zero aught")
+_ONES = {
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
+    "nine": 9,
+}  # fmt: skip
 _MODEL_END = words(
     ". , ; : ? ! with in that and it it's we has stock here for from which is this on at so just "
     "there the a an she he i you our we've got only but of showing who or to if motorcycle bike "
-    "atv side snowmobile sled watercraft ski cruiser tourer scooter one 's i'll let's full fully up "
-    "color colour painted finished wearing i'm let was came coming today right out loaded see sitting "
-    "they these number over sold as by vin mileage odometer still looking uh um"
+    "atv side snowmobile sled watercraft ski cruiser tourer scooter one 's i'll let's full fully "
+    "up color colour painted finished wearing i'm let was came coming today right out loaded see "
+    "sitting they these number over sold as by vin mileage odometer still looking uh um"
 )
 
 
@@ -67,35 +78,36 @@ def spoken_year(tokens: Sequence[str]) -> tuple[int, int] | None:
     >>> spoken_year(["twenty", "fourteen", "corvane"]), spoken_year(["two", "thousand", "nine"])
     ((2014, 2), (2009, 3))
     """
-    first = tokens[0] if tokens else ""
-    if re.fullmatch(r"(?:19|20)\d\d", first):
-        return int(first), 1
-    if first in ("nineteen", "twenty") and len(tokens) > 1:
-        century = 1900 if first == "nineteen" else 2000
-        if tokens[1] == "hundred":
-            return None
-        if tokens[1] in ("oh", "o", "zero", "aught") and len(tokens) > 2 and tokens[2] in _ONES:
-            return century + _ONES[tokens[2]], 3
-        if tokens[1] in _TEENS:
-            if len(tokens) > 2 and tokens[2] in _ONES and tokens[1].endswith("ty"):
-                return century + int(number(tokens[1]) or 0) + _ONES[tokens[2]], 3
-            return century + int(number(tokens[1]) or 0), 2
-        if re.fullmatch(r"\d\d", tokens[1]):
-            return century + int(tokens[1]), 2
-        return None
+    if re.fullmatch(r"(?:19|20)\d\d", tokens[0] if tokens else ""):
+        return int(tokens[0]), 1
     if list(tokens[:2]) == ["two", "thousand"]:
-        taken = 2
-        rest = list(tokens[2:5])
-        if rest[:1] == ["and"]:
-            rest, taken = rest[1:], 3
-        if rest and rest[0] in _TEENS:
-            if rest[0].endswith("ty") and len(rest) > 1 and rest[1] in _ONES:
-                return 2000 + int(number(rest[0]) or 0) + _ONES[rest[1]], taken + 2
-            return 2000 + int(number(rest[0]) or 0), taken + 1
-        if rest and rest[0] in _ONES:
-            return 2000 + _ONES[rest[0]], taken + 1
-        return 2000, 2
-    return None
+        lead = 3 if list(tokens[2:3]) == ["and"] else 2
+        found = _below_hundred(tokens[lead:])
+        return (2000 + found[0], lead + found[1]) if found else (2000, 2)
+    century = _CENTURIES.get(tokens[0]) if tokens else None
+    rest = tokens[1:]
+    if century is None or not rest:
+        return None
+    if rest[0] in _NOUGHTS:
+        lead, found = 2, _below_hundred(rest[1:])
+    else:
+        lead, found = 1, _below_hundred(rest)
+    if found is None or (found[0] < 10) != (lead == 2):
+        return None
+    return century + found[0], lead + found[1]
+
+
+def _below_hundred(tokens: Sequence[str]) -> tuple[int, int] | None:
+    """A number below a hundred that the tokens open with, and how many tokens it takes."""
+    first, second = [*tokens[:2], "", ""][:2]
+    if first in _ONES:
+        return _ONES[first], 1
+    if re.fullmatch(r"\d\d", first):
+        return int(first), 1
+    if first not in _TEENS:
+        return None
+    value = int(number(first) or 0)
+    return (value + _ONES[second], 2) if first.endswith("ty") and second in _ONES else (value, 1)
 
 
 def _year_make_model(talk: _Talk) -> tuple[int | None, str | None, str | None]:
@@ -129,11 +141,15 @@ def _name_after(talk: _Talk, start: int) -> list[str]:
 
 
 def _name_before(talk: _Talk, stop: int) -> list[str]:
-    """The last run of two or more capitalised words before a token ("the Sandrell Gopher, 2019")."""
+    """The last two or more capitalised words before a token ("the Sandrell Gopher, 2019")."""
     end = stop
     while end > max(0, stop - _NAME_REACH):
         start = end
-        while start and talk.words[start - 1][:1].isupper() and talk.lower[start - 1] not in _MODEL_END:
+        while (
+            start
+            and talk.words[start - 1][:1].isupper()
+            and talk.lower[start - 1] not in _MODEL_END
+        ):
             start -= 1
         if end - start >= 2:
             return talk.words[start:end]
@@ -165,9 +181,10 @@ def _until_pause(lower: Sequence[str], start: int) -> list[str]:
             break
         ahead = lower[index + 1 : index + 9]
         after = lower[index + 1 : index + 3]
-        if lower[index] == "," and after[:1] in (["a"], ["an"], ["the"]) and len(after[-1]) > 1:
-            if not _numeric(after[-1]) or spoken_year(lower[index + 2 : index + 8]):
-                break
+        goes_on = after[:1] in (["a"], ["an"], ["the"]) and len(after[-1]) > 1
+        year = spoken_year(lower[index + 2 : index + 8]) is not None
+        if lower[index] == "," and goes_on and (year or not _numeric(after[-1])):
+            break
         if lower[index] == "," and any(w in _UNITS or w in ("thousand", "hundred") for w in ahead):
             break
         taken.append(lower[index])
@@ -224,8 +241,12 @@ def _of_another(lower: Sequence[str], index: int) -> bool:
 
 
 _LEAST_DISTANCE = 10
-_HOUR_CUES = words("engine meter clock reads showing shows it's on run total original hobbs with has got only")
-_NOT_HOURS = words("away drive drove ago later north south east west time within open spent took every")
+_HOUR_CUES = words(
+    "engine meter clock reads showing shows it's on run total original hobbs with has got only"
+)
+_NOT_HOURS = words(
+    "away drive drove ago later north south east west time within open spent took every"
+)
 _OTHERS = words("he's buddy warranty within every service serviced older another")
 
 
@@ -239,7 +260,21 @@ def _is_engine_hours(lower: Sequence[str], index: int) -> bool:
 def _number_before(lower: Sequence[str], stop: int) -> float | None:
     """The number right before a token, in digits or words; a point and "and" are part of it."""
     start = stop
-    while start and (lower[start - 1] in ("original", "actual", "total", "genuine", "documented", "engine", "honest", "showing", "highway", "true")):
+    while start and (
+        lower[start - 1]
+        in (
+            "original",
+            "actual",
+            "total",
+            "genuine",
+            "documented",
+            "engine",
+            "honest",
+            "showing",
+            "highway",
+            "true",
+        )
+    ):
         start -= 1
     end = start
     if list(lower[start - 3 : start]) == ["and", "a", "half"]:
@@ -247,8 +282,15 @@ def _number_before(lower: Sequence[str], stop: int) -> float | None:
     while start and (
         lower[start - 1] in NUMBER_WORDS
         or re.fullmatch(r"\d[\d,.]*", lower[start - 1])
-        or (lower[start - 1] in ("and", "point") and start > 1 and start < end and _numeric(lower[start - 2]))
-        or (lower[start - 1] == "," and start < end and lower[start - 2 : start - 1] == ["thousand"])
+        or (
+            lower[start - 1] in ("and", "point")
+            and start > 1
+            and start < end
+            and _numeric(lower[start - 2])
+        )
+        or (
+            lower[start - 1] == "," and start < end and lower[start - 2 : start - 1] == ["thousand"]
+        )
         or (lower[start - 1] == "a" and start < end and lower[start] == "hundred")
     ):
         start -= 1
@@ -272,7 +314,7 @@ def _numeric(word: str) -> bool:
 
 
 def _paired(spoken: Sequence[str]) -> float | None:
-    """"forty-two fifty" as 4250, "thirty-one hundred" is left to the ordinary reading."""
+    """ "forty-two fifty" as 4250, "thirty-one hundred" is left to the ordinary reading."""
     if "hundred" in spoken or "thousand" in spoken or "point" in spoken or "and" in spoken:
         return None
     values = []

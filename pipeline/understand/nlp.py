@@ -13,6 +13,7 @@ from pipeline.understand import (
     amounts,
     corrections,
     mood,
+    naming,
     places,
     praise,
     statements,
@@ -20,8 +21,11 @@ from pipeline.understand import (
     tokens,
 )
 
-COMPONENTS = ("sentences", "terms", "amounts", "corrections", "places", "praise", "mood", "statements")
-_REGISTERS = (tokens, terms, amounts, corrections, places, praise, mood, statements)
+COMPONENTS = (
+    "sentences", "terms", "amounts", "corrections", "places", "praise", "mood", "naming",
+    "statements",
+)  # fmt: skip
+_REGISTERS = (tokens, terms, amounts, corrections, places, praise, mood, naming, statements)
 
 
 @lru_cache(maxsize=8)

@@ -35,7 +35,12 @@ _PART_NEUTRAL_WORDS = LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to
 _JOINS = words("and or plus & , nor then also")
 _BINDING = (PREPOSITIONS | LANDMARKS) - words("from for")
 _BINDERS = DETERMINERS | words("right just up down over of there here")
-_COPULAS = words("is are 's was were been being it's they're that's looks look seems feels got gets isn't")
+_TOWARDS = _BINDERS | words("to")
+_BESIDE = LANDMARKS - words("around where round against")
+_FIRM = PREPOSITIONS - LANDMARKS - words("to of")
+_COPULAS = words(
+    "is are 's was were been being it's they're that's looks look seems feels got gets isn't"
+)
 _EXISTING = words("there's there there're here's it's that's")
 _OBJECTS = words("it them that there here these those him her me")
 _SUBJECT_BREAKS = words("and or plus")
@@ -71,15 +76,13 @@ def flaw_groups(row: Sequence[Item]) -> list[Group]:
 def part_groups(row: Sequence[Item]) -> list[Group]:
     """The groups of parts of a sentence, in order.
 
-    "A dent on the tank, and the fender is rusty": the fender starts a group of its own, since a verb
-    makes it the subject of a new flaw.
+    "A dent on the tank, and the fender is rusty": the fender starts a group of its own, since a
+    verb makes it the subject of a new flaw.
     """
     heads = [
         i
         for i in _indexes(row, ("part",))
-        if not is_landmark(row, i)
-        and not _is_piece_of_one_named(row, i)
-        and not _stands_by(row, i)
+        if not is_landmark(row, i) and not _is_piece_of_one_named(row, i) and not _stands_by(row, i)
     ]
     groups = _groups(row, heads, _joins_parts)
     flaws = _indexes(row, ("defect", "no_damage", "damage"))
@@ -127,9 +130,11 @@ def is_landmark(row: Sequence[Item], index: int) -> bool:
 def _stands_by(row: Sequence[Item], index: int) -> bool:
     """Whether a part is only what something is near to, where another was named before it."""
     cursor = index - 1
-    while cursor >= 0 and (row[cursor].role in ("side", "position") or row[cursor].is_word(_BINDERS | words("to"))):
+    while cursor >= 0 and (
+        row[cursor].role in ("side", "position") or row[cursor].is_word(_TOWARDS)
+    ):
         cursor -= 1
-    near = cursor >= 0 and row[cursor].is_word(LANDMARKS - words("around where round against"))
+    near = cursor >= 0 and row[cursor].is_word(_BESIDE)
     return near and any(item.role == "part" for item in row[:cursor])
 
 
@@ -195,8 +200,13 @@ def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
     """How strongly flaws are said of parts that stand before them."""
     between = row[parts.last + 1 : flaws.first]
     strength = 2.0
-    if between and all(item.is_word(_COPULAS | ADVERBS | FILLERS) or item.role == "qualifier" for item in between) and (
-        between[0].is_word(_COPULAS) and not row[flaws.first - 1].is_word(ARTICLES)
+    if (
+        between
+        and all(
+            item.is_word(_COPULAS | ADVERBS | FILLERS) or item.role == "qualifier"
+            for item in between
+        )
+        and (between[0].is_word(_COPULAS) and not row[flaws.first - 1].is_word(ARTICLES))
     ):
         strength = 3.3  # "the heat shield is loose on the pipe" is said of the heat shield
     elif any(item.is_word(HAVING) for item in between):
@@ -236,9 +246,7 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
         None,
     )
     if preposition is not None and not breaks:
-        near = preposition.is_word(LANDMARKS) and not any(
-            item.is_word(PREPOSITIONS - LANDMARKS - words("to of")) for item in between
-        )
+        near = preposition.is_word(LANDMARKS) and not any(item.is_word(_FIRM) for item in between)
         marked = any(item.is_word(_MARKS | _SUBJECT_BREAKS) for item in between)
         return 2.1 if near else (2.6 if marked else 3.2)
     plain = all(

@@ -13,9 +13,12 @@ class PhraseSet:
         for phrase in sorted(phrases, key=lambda p: -len(p.split())):
             cut = tuple(phrase.split())
             self._by_first.setdefault(cut[0], []).append(cut)
+        self._first_words = self._by_first.keys()
 
     def find(self, flat: Sequence[str]) -> Iterator[tuple[int, int]]:
         """Start and end (exclusive) of each phrase in a list of words; they do not overlap."""
+        if self._first_words.isdisjoint(flat):
+            return
         index = 0
         while index < len(flat):
             for cut in self._by_first.get(flat[index], ()):
@@ -32,7 +35,11 @@ def flat_words(row: Sequence[Item]) -> tuple[list[str], list[int]]:
     flat: list[str] = []
     owner: list[int] = []
     for index, item in enumerate(row):
-        cut = item.text.split(" ")
-        flat.extend(cut)
-        owner.extend([index] * len(cut))
+        if " " in item.text:
+            cut = item.text.split(" ")
+            flat += cut
+            owner += [index] * len(cut)
+        else:
+            flat.append(item.text)
+            owner.append(index)
     return flat, owner

@@ -7,7 +7,6 @@ speaker is, or where on the last part the flaw sits.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from spacy.language import Language
 from spacy.tokens import Doc
@@ -16,14 +15,13 @@ from pipeline.models import Position, Side
 from pipeline.understand.talk import words
 from pipeline.understand.terms import Item
 
-OPPOSITE: dict[str, Side] = {"left": "right", "right": "left"}
-OTHER_END: dict[str, Position] = {"front": "rear", "rear": "front", "upper": "lower", "lower": "upper",
-                                  "inner": "outer", "outer": "inner"}  # fmt: skip
 _ADVERBIAL_AFTER = words(
     "here there at on by where around now up down along below above next in behind under beneath "
     "underneath through off away over beside near across about before after as out into it a onto "
     "inside to between and when back"
 )
+_SIDED = words("hand side one ones most hander")
+_MARKS = words(", . ; : ? !")
 _POINTERS = words("the your my rider's riders sorry mean far that on to")
 _ARTICLES = words("the your its that this my his her")
 _JOINS = words("and & or")
@@ -42,22 +40,22 @@ def places(doc: Doc) -> Doc:
 def _is_side(row: Sequence[Item], index: int) -> bool:
     before = row[index - 1] if index else None
     after = row[index + 1] if index + 1 < len(row) else None
-    pointed = before is not None and before.is_word(_POINTERS)
-    if after is None:
-        return True
-    if after.role in ("part", "position", "side", "detail"):
-        return True
-    if after.is_word(("hand", "side", "one", "ones", "most", "hander")):
-        return True
-    if after.is_word(_JOINS) and index + 2 < len(row) and row[index + 2].role in ("side", "part"):
+    if after is None or _opens_a_place(row, index):
         return True
     if before is not None and before.is_word(("the", "your", "rider's")):
         return True
-    if after.is_word(_ADVERBIAL_AFTER):
+    if after.is_word(_ADVERBIAL_AFTER) or (before is None and row[index].text == "right"):
         return False
-    if before is None and row[index].text == "right":
-        return False
-    return pointed or after.is_word((",", ".", ";", ":", "?", "!"))
+    return after.is_word(_MARKS) or (before is not None and before.is_word(_POINTERS))
+
+
+def _opens_a_place(row: Sequence[Item], index: int) -> bool:
+    """Whether a place goes on after an index: "right mirror", "left hand", "left and right"."""
+    after = row[index + 1]
+    if after.role in ("part", "position", "side", "detail") or after.is_word(_SIDED):
+        return True
+    joined = after.is_word(_JOINS) and index + 2 < len(row)
+    return joined and row[index + 2].role in ("side", "part")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +87,9 @@ def spot(row: Sequence[Item], index: int) -> Spot:
         elif (reach := _of_before(row, cursor)) is not None:
             cursor = reach
             continue
-        elif item.role == "detail" and cursor == first - 1:
-            pass
-        elif item.is_word(_ARTICLES) and cursor > 0 and row[cursor - 1].id == "both":
+        elif (item.role == "detail" and cursor == first - 1) or (
+            item.is_word(_ARTICLES) and cursor > 0 and row[cursor - 1].id == "both"
+        ):
             pass
         else:
             break
@@ -126,7 +124,9 @@ def _of_before(row: Sequence[Item], cursor: int) -> int | None:
     if cursor <= 0 or not row[cursor].is_word(("of",)):
         return None
     cursor -= 1
-    if cursor > 0 and row[cursor].is_word(("edge", "part", "half", "section", "side", "portion", "area")):
+    if cursor > 0 and row[cursor].is_word(
+        ("edge", "part", "half", "section", "side", "portion", "area")
+    ):
         cursor -= 1
     return cursor if row[cursor].role in ("side", "position") else None
 
@@ -134,7 +134,9 @@ def _of_before(row: Sequence[Item], cursor: int) -> int | None:
 def _place_after(row: Sequence[Item], cursor: int) -> int | None:
     """The place word of "on the right", "at the rear" right after a part, if it is that part's."""
     start = cursor
-    while cursor < len(row) and row[cursor].is_word(("on", "at", "to", "over", "the", "your", "here")):
+    while cursor < len(row) and row[cursor].is_word(
+        ("on", "at", "to", "over", "the", "your", "here")
+    ):
         cursor += 1
     if cursor >= len(row) or row[cursor].role not in ("side", "position"):
         return None
@@ -142,10 +144,8 @@ def _place_after(row: Sequence[Item], cursor: int) -> int | None:
         return None
     after = row[cursor + 1] if cursor + 1 < len(row) else None
     if after is not None and (
-        after.role in ("part", "side", "position", "detail") or after.is_word(("of", "one", "edge", "corner"))
+        after.role in ("part", "side", "position", "detail")
+        or after.is_word(("of", "one", "edge", "corner"))
     ):
         return None
     return cursor
-
-
-Where = Literal["left", "right", "none"]

@@ -14,14 +14,22 @@ from pipeline.understand.terms import Item
 
 _GOOD = words(
     "good fine great okay ok perfect excellent nice clean straight solid tight spotless beautiful "
-    "dry clear mint sound flawless smooth true unmarked intact immaculate sharp gorgeous healthy crisp "
-    "tidy fantastic super amazing strong decent lovely untouched faultless undamaged"
+    "dry clear mint sound flawless smooth true unmarked intact immaculate sharp gorgeous healthy "
+    "crisp tidy fantastic super amazing strong decent lovely untouched faultless undamaged"
 )
-_COPULAS = words("is are 's looks look feels feel seems seem was were it's they're that's here's there's appears "
-                 "stays stayed remains still")  # fmt: skip
-_BETWEEN = (ADVERBS | FILLERS | words("both all and nice very perfectly absolutely still just")) - words("or")
+_COPULAS = words(
+    "is are 's looks look feels feel seems seem was were it's they're that's here's there's "
+    "appears stays stayed remains still"
+)
+_BETWEEN = (
+    ADVERBS | FILLERS | words("both all and nice very perfectly absolutely still just")
+) - words("or")
+_BETWEEN_PLAIN = _BETWEEN - _COPULAS
 _HERE = words("here there over now")
 _MARKS = words(", : ; . - – — ! ?")
+_ENDS = _MARKS | words(
+    "and but too though on except so over all here there as considering for with no"
+)
 _PLACED = frozenset(("part", "side", "position", "number"))
 
 
@@ -43,9 +51,9 @@ def praise(doc: Doc) -> Doc:
 
 def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     after = row[index + 1] if index + 1 < len(row) else None
-    ends = after is None or after.is_word(_MARKS | words("and but too though on except so over all here there as considering for with no"))
+    ends = after is None or after.is_word(_ENDS)
     cursor = index - 1
-    while cursor >= 0 and row[cursor].is_word(_BETWEEN - _COPULAS):
+    while cursor >= 0 and row[cursor].is_word(_BETWEEN_PLAIN):
         cursor -= 1
     if cursor < 0 or not ends:
         return False

@@ -1,18 +1,19 @@
 """The step itself: a transcript in, its meaning out."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-
-from spacy.tokens import Doc
 
 from lexicon.load import Lexicon, kind_cues, load_lexicon
 from pipeline.models import CleanPart, Kind, Line, Statement, Transcript, Understanding, Word
 from pipeline.understand.grading import grade
 from pipeline.understand.header import read_header
+from pipeline.understand.naming import OTHER
 from pipeline.understand.nlp import pipeline, read_talk
 from pipeline.understand.references import UNHEARD_REFERENCE, merge
-from pipeline.understand.statements import Clean, Flaw, Said
+from pipeline.understand.said import Clean, Flaw, Said
+from pipeline.understand.spoken import Spoken
+from pipeline.understand.terms import Item
 from pipeline.understand.tokens import build_doc, pieces
 
 
@@ -29,19 +30,26 @@ def understand(
     doc = build_doc(pipeline(lexicon.kind, extra).vocab, transcript.lines, lexicon)
     read_talk(pipeline(lexicon.kind, extra), doc)
     said: Said = doc._.said
-    statements, unheard = merge(said.flaws, lambda flaw: _statement(doc, lexicon, flaw))
-    vehicle = read_header([token.text for token in doc], lexicon.kind)  # type: ignore[arg-type]
+    rows, sentences = doc._.items, doc._.sentences
+    spoken = Spoken(doc)
+
+    def items(said: Flaw | Clean) -> list[Item]:
+        return [rows[said.sentence][i] for i in said.items]
+
+    statements, unheard = merge(
+        said.flaws, lambda flaw: _statement(spoken, items(flaw), flaw, lexicon)
+    )
+    vehicle = read_header(doc._.texts, lexicon.kind)  # type: ignore[arg-type]
     vehicle.kind_basis = "given" if kind else ("talk" if decided else "default")
     line_flags: dict[str, list[str]] = {}
     for sentence in [*said.unresolved, *(flaw.sentence for flaw in unheard)]:
-        line_flags.setdefault(_line_id(doc, doc._.sentences[sentence].start), []).append(
-            UNHEARD_REFERENCE
-        )
+        line_id = spoken.line_id(sentences[sentence].start)
+        line_flags.setdefault(line_id, []).append(UNHEARD_REFERENCE)
     return Understanding(
         vehicle=vehicle,
         statements=statements,
-        clean=[_clean_part(doc, clean) for clean in said.clean],
-        unmentioned=_unmentioned(doc, lexicon),
+        clean=[_clean_part(clean, spoken.words(items(clean))) for clean in said.clean],
+        unmentioned=_unmentioned(rows, lexicon),
         line_flags=line_flags,
     )
 
@@ -64,25 +72,9 @@ def decide_kind(text: str) -> Kind | None:
     return best if count else None  # type: ignore[return-value]
 
 
-def _statement(doc: Doc, lexicon: Lexicon, flaw: Flaw) -> Statement:
-    row = doc._.items[flaw.sentence]
-    words, line_id = _words(doc, [row[i] for i in flaw.items])
-    qualifiers = flaw.qualifiers
+def _statement(spoken: Spoken, items: Sequence[Item], flaw: Flaw, lexicon: Lexicon) -> Statement:
     defect = lexicon.defects[flaw.defect.id]
-    severity, basis = grade(flaw.defect.id, defect.group, qualifiers, flaw.area_pct)
-    notes = list(flaw.notes)
-    part = lexicon.parts.get(flaw.target.place.part)
-    if flaw.doubted:
-        notes.append("speaker_unsure")
-    if flaw.target.place.part == "other":
-        notes.append("unknown_part")
-    if part and part.materials and set(part.materials) <= set(defect.never_on):
-        notes.append("impossible_pair")
-    if part and part.one_side and flaw.target.place.side not in (None, part.one_side):
-        notes.append("side_contradiction")
-    used = [row[i] for i in flaw.items]
-    closeness = min((item.closeness for item in used), default=1.0)
-    repaired = {item.start: item.text for item in used if item.closeness < 1}
+    severity, basis = grade(flaw.defect.id, defect.group, flaw.qualifiers, flaw.area_pct)
     return Statement(
         place=flaw.target.place,
         defect=flaw.defect.id,
@@ -92,44 +84,30 @@ def _statement(doc: Doc, lexicon: Lexicon, flaw: Flaw) -> Statement:
         size_mm=flaw.size_mm,
         area_pct=flaw.area_pct,
         amount_said=", ".join(flaw.amount_said) or None,
-        line_id=line_id,
-        words=words,
-        read_as=_read_as(doc, used, repaired),
-        closeness=closeness,
-        notes=notes,
+        line_id=spoken.line_id(min(item.start for item in items)),
+        words=spoken.words(items),
+        read_as=spoken.read_as(items),
+        closeness=min(item.closeness for item in items),
+        notes=list(_notes(flaw, lexicon)),
     )
 
 
-def _read_as(doc: Doc, used: Sequence[object], repaired: dict[int, str]) -> str:
-    first = min(item.start for item in used)  # type: ignore[attr-defined]
-    last = max(item.end for item in used)  # type: ignore[attr-defined]
-    if not repaired:
-        words, _ = _words_between(doc, first, last)
-        return " ".join(word.text for word in words)
-    return " ".join(repaired.get(i, doc[i].text) for i in range(first, last))
+def _notes(flaw: Flaw, lexicon: Lexicon) -> Iterator[str]:
+    """The flag codes that a flaw's own words raise."""
+    place = flaw.target.place
+    part = lexicon.parts.get(place.part)
+    if flaw.doubted:
+        yield "speaker_unsure"
+    if place.part == OTHER:
+        yield "unknown_part"
+    never_on = lexicon.defects[flaw.defect.id].never_on
+    if part and part.materials and set(part.materials) <= set(never_on):
+        yield "impossible_pair"
+    if part and part.one_side and place.side not in (None, part.one_side):
+        yield "side_contradiction"
 
 
-def _words(doc: Doc, used: Sequence[object]) -> tuple[list[Word], str]:
-    first = min(item.start for item in used)  # type: ignore[attr-defined]
-    last = max(item.end for item in used)  # type: ignore[attr-defined]
-    return _words_between(doc, first, last)
-
-
-def _words_between(doc: Doc, first: int, last: int) -> tuple[list[Word], str]:
-    """The words of the transcript that tokens `first` to `last` (exclusive) come from."""
-    seen = dict.fromkeys((o.line, o.word) for o in doc._.origin[first:last])
-    words = [doc._.lines[line].words[word] for line, word in seen]
-    return words, _line_id(doc, first)
-
-
-def _line_id(doc: Doc, token: int) -> str:
-    line_id: str = doc._.lines[doc._.origin[token].line].id
-    return line_id
-
-
-def _clean_part(doc: Doc, clean: Clean) -> CleanPart:
-    row = doc._.items[clean.sentence]
-    words, _ = _words(doc, [row[i] for i in clean.items])
+def _clean_part(clean: Clean, words: Sequence[Word]) -> CleanPart:
     place = clean.target.place
     return CleanPart(
         part=place.part, position=place.position, side=place.side,
@@ -137,7 +115,7 @@ def _clean_part(doc: Doc, clean: Clean) -> CleanPart:
     )  # fmt: skip
 
 
-def _unmentioned(doc: Doc, lexicon: Lexicon) -> list[str]:
+def _unmentioned(rows: Sequence[Sequence[Item]], lexicon: Lexicon) -> list[str]:
     """The parts of the kind's checklist that no item of the talk names."""
-    named = {item.id for row in doc._.items for item in row if item.role == "part"}
+    named = {item.id for row in rows for item in row if item.role == "part"}
     return [part for part in lexicon.kind_entry.checklist if part not in named]

@@ -4,10 +4,12 @@ Two flaws are the same where part, position, side and flaw are, unless the speak
 another one; where he refers back ("that dent I mentioned"), a place left unsaid fits any.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 
 from pipeline.models import Mention, Place, Statement
-from pipeline.understand.statements import Flaw
+from pipeline.understand.naming import OTHER
+from pipeline.understand.said import Flaw
 
 UNHEARD_REFERENCE = "reference_to_unheard"
 
@@ -18,23 +20,27 @@ def merge(
     """Statements in order of first mention, and the flaws that refer to something never heard."""
     statements: list[Statement] = []
     unheard: list[Flaw] = []
+    alike: defaultdict[tuple[str, str], list[Statement]] = defaultdict(list)
     for flaw in flaws:
         statement = to_statement(flaw)
-        earlier = _earlier(statements, statement, flaw)
+        known = alike[statement.defect, statement.place.part]
+        earlier = _earlier(known[::-1], statement, flaw)
         if earlier is None:
             if flaw.referred:
                 statement.notes.append(UNHEARD_REFERENCE)
                 unheard.append(flaw)
             statements.append(statement)
+            known.append(statement)
         else:
             _add_mention(earlier, statement)
     return statements, unheard
 
 
-def _earlier(statements: Sequence[Statement], new: Statement, flaw: Flaw) -> Statement | None:
-    same = [s for s in reversed(statements) if s.defect == new.defect and s.place.part == new.place.part]
-    if new.place.part == "other":
-        same = [s for s in same if s.place.part_said == new.place.part_said]
+def _earlier(alike: Sequence[Statement], new: Statement, flaw: Flaw) -> Statement | None:
+    """The statement that a flaw says again, of those of its part and defect, the latest first."""
+    same = alike
+    if new.place.part == OTHER:
+        same = [s for s in alike if s.place.part_said == new.place.part_said]
     exact = [s for s in same if _key(s.place) == _key(new.place)]
     if flaw.referred or flaw.definite:
         fitting = exact or [s for s in same if _fits(s.place, new.place)]
@@ -57,9 +63,7 @@ def _fits(known: Place, said: Place) -> bool:
 def _add_mention(statement: Statement, again: Statement) -> None:
     """Adds a mention; what the first time left unsaid is filled in from it."""
     when = again.interval
-    statement.mentions.append(
-        Mention(start_s=when.start_s, end_s=when.end_s, heard=again.heard)
-    )
+    statement.mentions.append(Mention(start_s=when.start_s, end_s=when.end_s, heard=again.heard))
     if statement.severity_basis == "default" and again.severity_basis != "default":
         statement.severity, statement.severity_basis = again.severity, again.severity_basis
     for name in ("count", "size_mm", "area_pct", "amount_said"):

@@ -14,45 +14,59 @@ def phrases(text: str) -> frozenset[str]:
     return frozenset(p.strip() for line in text.splitlines() for p in line.split(",") if p.strip())
 
 
-DETERMINERS = words("a an the this that these those its it's his her their some any another each "
-                    "every one my your our both all")  # fmt: skip
+DETERMINERS = words(
+    "a an the this that these those its it's his her their some any another each every one my your "
+    "our both all"
+)
 ARTICLES = words("a an some another one")
 LIST_LINKS = words("and or plus & , also then nor")
-FILLERS = words("uh um er ah eh you know like well so okay ok yeah yep alright basically actually "
-                "literally honestly just kind sort of really pretty quite fairly very super too as "
-                "only still even maybe probably perhaps right here there now again obviously "
-                "i guess mean guys folks certainly definitely clearly overall especially")  # fmt: skip
-ADVERBS = words("pretty really quite fairly very super rather somewhat slightly a bit little real "
-                "awfully extremely so too kind of sort just surface paint rock road stone normal "
-                "usual typical old new fresh visible few several various scattered multiple many "
-                "more lot lots bunch couple pair spots spot patches patch areas area places bits "
-                "signs sign touch amount hint line lines of and or , tiny "
-                "clear coat top long short thin wide round noticeable nasty ugly nice decent "
-                "good fair single whole number series set cluster handful sun water light dark "
-                "white brown red orange black green odd obvious general")  # fmt: skip
+FILLERS = words(
+    "uh um er ah eh you know like well so okay ok yeah yep alright basically actually literally "
+    "honestly just kind sort of really pretty quite fairly very super too as only still even maybe "
+    "probably perhaps right here there now again obviously i guess mean guys folks certainly "
+    "definitely clearly overall especially"
+)
+ADVERBS = words(
+    "pretty really quite fairly very super rather somewhat slightly a bit little real awfully "
+    "extremely so too kind of sort just surface paint rock road stone normal usual typical old new "
+    "fresh visible few several various scattered multiple many more lot lots bunch couple pair "
+    "spots spot patches patch areas area places bits signs sign touch amount hint line lines and "
+    "or , tiny clear coat top long short thin wide round noticeable nasty ugly nice decent good "
+    "fair single whole number series set cluster handful sun water light dark white brown red "
+    "orange black green odd obvious general"
+)
 
-PREPOSITIONS = words("on in at along across over around to of from through between throughout "
-                     "onto into up down inside underneath under within off against toward towards "
-                     "for")  # fmt: skip
-LANDMARKS = words("round by near beside next above below behind under underneath around where toward "
-                  "towards against opposite")  # fmt: skip
-HAVING = words("'s has have had having got gets get getting is are was were be been being isn't "
-               "aren't wasn't hasn't haven't with shows show showing showed shown looks look looked "
-               "suffers suffering suffered carries carrying wears took takes taken taking picked "
-               "seen sees left put puts knocked rubbed wore caught collected developed started starting starts beginning begins begun going "
-               "they've it's they're there's that's he's she's i've we've you've here's needs feels "
-               "sports bears exhibits seems appears does do did runs came comes feature "
-               "features")  # fmt: skip
-PRONOUNS = words("it it's its this that that's these those they they're they've them he she one "
-                 "ones both here here's there there's there're where")  # fmt: skip
+PREPOSITIONS = words(
+    "on in at along across over around to of from through between throughout onto into up down "
+    "inside underneath under within off against toward towards for"
+)
+LANDMARKS = words(
+    "round by near beside next above below behind under underneath around where toward towards "
+    "against opposite"
+)
+HAVING = words(
+    "'s has have had having got gets get getting is are was were be been being isn't aren't wasn't "
+    "hasn't haven't with shows show showing showed shown looks look looked suffers suffering "
+    "suffered carries carrying wears took takes taken taking picked seen sees left put puts "
+    "knocked rubbed wore caught collected developed started starting starts beginning begins begun "
+    "going they've it's they're there's that's he's she's i've we've you've here's needs feels "
+    "sports bears exhibits seems appears does do did runs came comes feature features"
+)
+PRONOUNS = words(
+    "it it's its this that that's these those they they're they've them he she one ones both here "
+    "here's there there's there're where"
+)
 PLURAL_PRONOUNS = words("both they they're they've them these those each")
-EXISTENTIALS = words("there there's there're here here's see notice find got get has have seeing "
-                     "shows show it's that's this is are was found noticed spot saw look looks "
-                     "looking we've you've i've with mention point point disclose call")  # fmt: skip
+EXISTENTIALS = words(
+    "there there's there're here here's see notice find got get has have seeing shows show it's "
+    "that's this is are was found noticed spot saw look looks looking we've you've i've with "
+    "mention point disclose call"
+)
 
-NEGATIONS = words("no not never without none nothing neither nor zero don't doesn't didn't isn't "
-                  "aren't wasn't weren't haven't hasn't hadn't can't couldn't won't cannot ain't "
-                  "wouldn't hardly")  # fmt: skip
+NEGATIONS = words(
+    "no not never without none nothing neither nor zero don't doesn't didn't isn't aren't wasn't "
+    "weren't haven't hasn't hadn't can't couldn't won't cannot ain't wouldn't hardly"
+)
 NEGATION_PHRASES = phrases("free of, free from, clear of, devoid of, absence of, lack of")
 # Words with "no" or "not" that deny nothing.
 NO_DENIAL = phrases("""
@@ -64,15 +78,18 @@ NO_DENIAL = phrases("""
     nothing too bad, nothing too crazy, not gonna hide, can't hide, no secret, no hiding
     no longer, not original, don't worry, not as bad, not that bad, not so bad, not much of
     not hiding, not pretty, no joke, no kidding, not anymore, not for nothing, couldn't tell you
-    not shiny, not horrible, not super, not too deep, not deep, not huge, not big, not too big
-    nothing huge, not the prettiest, not the best, don't love, not happy, can't say, why not
-    may or may not, might or might not, cannot determine, can't determine, can't tell, cannot tell, don't know, not gonna, not going to
-    not quite, no no, not entirely, not fully, not all, not every, nothing structural
+    not shiny, not super, not too deep, not deep, not huge, not big, not too big
+    not the prettiest, not the best, don't love, not happy, can't say, why not, may or may not
+    might or might not, cannot determine, can't determine, can't tell, cannot tell, don't know
+    not gonna, not going to, not quite, no no, not entirely, not fully, not all, not every
+    nothing structural
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
-SUBJECT_STARTS = words("maybe perhaps possibly is are there's there it's it that's that this these those they i we you he she "
-                       "there're here here's they're we've i've a an some one another the got has "
-                       "have your my his")  # fmt: skip
+SUBJECT_STARTS = words(
+    "maybe perhaps possibly is are there's there it's it that's that this these those they i we "
+    "you he she there're here here's they're we've i've a an some one another the got has have "
+    "your my his"
+)
 EXCEPTIONS = phrases("""
     other than, except, except for, besides, apart from, aside from, but for, outside of, save for
     with the exception of, excepting, short of, beyond
@@ -80,49 +97,57 @@ EXCEPTIONS = phrases("""
 HEDGES = phrases("""
     might be, maybe, may be, possibly, could be, not sure, can't tell, hard to tell, perhaps
     i think, not certain, might have, could have, may have, hard to say, suspect, potentially
-    looks like it might, if i'm honest it could, what might, what could, what may, looks like maybe
-    may or may not, might or might not, whether, cannot tell, cannot determine, can't determine, don't know if
-    i can't quite tell, not positive, might, i believe
+    looks like it might, if i'm honest it could, what might, what could, what may
+    looks like maybe, may or may not, might or might not, whether, cannot tell, cannot determine
+    can't determine, don't know if, i can't quite tell, not positive, might, i believe
 """)
 UNREAL = phrases("""
     if, check for, checked for, checking for, look for, looked for, looking for, watch for
     watch out for, inspect for, inspected for, inspecting for, prone to, known for, worry about
     worried about, worrying about, used to have, used to be, instead of, prevent, prevents
     protects, protect, protection from, protected from, keep it from, keeps it from, tend to
-    tends to, notorious for, famous for, would be, would have, would get, wouldn't be, could get, complain about, avoid
-    most of them, most of these, a lot of these, lots of these, these always, these usually
-    they always, they usually, usually, ask about, asked about, asking about, people ask, hear about
-    cure for, resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an, in case of
-    went over it for, went through it for, hunt for, hunted for, hunting for, searching for
-    searched for, supposed to, designed to, can get you, i can get, we can get, so you don't, so it doesn't, without getting
-    you'd think, you would think, next to no, before it, last one, the one before, other bike
-    my own, my old, his old, her old
+    tends to, notorious for, famous for, would be, would have, would get, wouldn't be, could get
+    complain about, avoid, most of them, most of these, a lot of these, lots of these
+    these always, these usually, they always, they usually, usually, ask about, asked about
+    asking about, people ask, hear about, cure for, resistant, will be, will get, will have
+    won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an
+    in case of, went over it for, went through it for, hunt for, hunted for, hunting for
+    searching for, searched for, supposed to, designed to, can get you, i can get, we can get
+    so you don't, so it doesn't, without getting, you'd think, you would think, next to no
+    before it, last one, the one before, other bike, my own, my old, his old, her old
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
-    different one, used to race, used to own, used to ride, used to have one, had one, have one that
-    one of these once, my brother, my brother's, my cousin, my uncle, my buddy, my buddy's, my dad
-    another bike, other bike, a friend of mine, my last, my old, my first one, back in the day
-    different sled, i knew a, in him, in me
-    seen one, seen them, i've seen, two ribs, his wallet, your wallet, my wallet
+    different one, used to race, used to own, used to ride, used to have one, had one
+    have one that, one of these once, my brother, my brother's, my cousin, my uncle, my buddy
+    my buddy's, my dad, another bike, other bike, a friend of mine, my last, my old, my first one
+    back in the day, different sled, i knew a, in him, in me, seen one, seen them, i've seen
+    two ribs, his wallet, your wallet, my wallet
 """)
 CORRECTIONS = phrases("""
     sorry, no wait, wait, i mean, excuse me, correction, make that, rather, actually, my mistake
     strike that, scratch that, no, pardon, pardon me, let me correct that, correct that, or rather
-    no sorry, wait no, my bad, let me rephrase, i meant, oops, whoops, hang on, hold on, i should say
-    should say, i'm sorry, no make that, no i mean, wait sorry, wait a minute, let me back up
+    no sorry, wait no, my bad, let me rephrase, i meant, oops, whoops, hang on, hold on
+    i should say, should say, i'm sorry, no make that, no i mean, wait sorry, wait a minute
+    let me back up
 """)
 AGAIN = phrases("""
     i mentioned, mentioned, as mentioned, i talked about, talked about, i told you about
-    told you about, i showed you, showed you, already showed, i pointed out, pointed out
-    we saw, you saw, earlier, from before, as i said, like i said, again, i was talking about
-    i spoke of, i described, already mentioned, already talked, already covered, said before
-    i noted, refer back, remind, remember the, remember that, don't forget, we noted, we talked about, i called out, called out, we looked at, i flagged, same one
+    told you about, i showed you, showed you, already showed, i pointed out, pointed out, we saw
+    you saw, earlier, from before, as i said, like i said, again, i was talking about, i spoke of
+    i described, already mentioned, already talked, already covered, said before, i noted
+    refer back, remind, remember the, remember that, don't forget, we noted, we talked about
+    i called out, called out, we looked at, i flagged, same one
 """)
 SAME = phrases("""
     same, likewise, ditto, so does, so do, so is, so are, so has, so have, as does, as do, as is
-    identical, similar, same story, same thing, same deal, same on, matches, matching, mirrors that
-    same goes for, goes for, just like, the same
+    identical, similar, same story, same thing, same deal, same on, matches, matching
+    mirrors that, same goes for, goes for, just like, the same
+""")
+# The other one of a pair.
+OTHER_OF_A_PAIR = phrases("""
+    other side, opposite side, far side, other one, its twin, the twin, its mate, opposite one
+    its partner, other hand side, its brother, its sister, its match
 """)
 ANOTHER = words("another second other more different new separate additional")
 MOVES = phrases("""
@@ -130,29 +155,31 @@ MOVES = phrases("""
     moving on, moving over, move to, move on, move over, move around, moving along, moving up
     moving down, moving back, walking around, walking round, walk around, walk round, going around
     going round, go around, go round, going to, over to, over on, on to, onto, now on
-    switching to, switch to, swinging around, swing around, swinging round, swing round, swing over
-    swinging over, heading to, head to, heading over, heading around, heading round, head over
-    starting on, starting with, starting at, start on, start at, start with, let's start, let's go
-    we'll start, i'll start, jumping to, jump to, stepping around, step around, stepping over
-    step over, crossing over, crossing to, cross over, circling, circle around, back to, back around
-    making our way, make our way, working our way, work our way, hop over, hopping over, over here
-    now the, next up, turning to, turn to, spinning around, spin around, around to, round to
-    flip around, flipping around, come over, coming over, coming to, come to, coming up, up front
-    out front, standing on, standing at, we're on, i'm on, here on, look at the, looking at the
-    come on around, come on over, follow me, other side now, this side, crossing, scooting
-    walking to, walking over, walk to, walk over, slide over, sliding over, here's the, this is the
-    we are on, i am on, start from, starting from, doing the, beginning with, beginning on
-    begin on, begin at, begin with, beginning at, finishing, finish on, finish up, down the
+    switching to, switch to, swinging around, swing around, swinging round, swing round
+    swing over, swinging over, heading to, head to, heading over, heading around, heading round
+    head over, starting on, starting with, starting at, start on, start at, start with
+    let's start, let's go, we'll start, i'll start, jumping to, jump to, stepping around
+    step around, stepping over, step over, crossing over, crossing to, cross over, circling
+    circle around, back to, back around, making our way, make our way, working our way
+    work our way, hop over, hopping over, over here, now the, next up, turning to, turn to
+    spinning around, spin around, around to, round to, flip around, flipping around, come over
+    coming over, coming to, come to, coming up, up front, out front, standing on, standing at
+    we're on, i'm on, here on, look at the, looking at the, come on around, come on over
+    follow me, other side now, this side, crossing, scooting, walking to, walking over, walk to
+    walk over, slide over, sliding over, here's the, this is the, we are on, i am on, start from
+    starting from, doing the, beginning with, beginning on, begin on, begin at, begin with
+    beginning at, finishing, finish on, finish up, down the
 """)
 IDIOMS = phrases("""
     from scratch, rust belt, rust bucket, rust proofing, rust proofed, wear a helmet
-    crack of dawn, tear it up, tear up, cut you a deal, cut a deal, cut to the chase
-    wear your, wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out
+    crack of dawn, tear it up, tear up, cut you a deal, cut a deal, cut to the chase, wear your
+    wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out
     play around, broken in, break in, leak down test, leak proof, crack open, crack it open
-    touch base, light up, lights up, light switch, all right, right now, right away
-    right off, cracking deal, loose change, loose ends, no worries, worn in, cut corners
-    hit the road, tear down the road, tearing around, tearing it up, scratch the surface
-    small patches, patches of, in patches, coffee break, lunch break, gone over, gone through, gone around, gone by, rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
+    touch base, light up, lights up, light switch, all right, right now, right away, right off
+    cracking deal, loose change, loose ends, no worries, worn in, cut corners, hit the road
+    tear down the road, tearing around, tearing it up, scratch the surface, small patches
+    patches of, in patches, coffee break, lunch break, gone over, gone through, gone around
+    gone by, rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
     dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
     hole in your pocket, hole in your wallet, wear sunscreen, worn off on, chip on my shoulder
     crack a smile, crack up, cracks me up, cracked up, tear jerker, cut short, cutting edge
@@ -160,24 +187,24 @@ IDIOMS = phrases("""
 """)
 
 # Words that stand where a part would but name the whole machine or no thing at all.
-NOT_A_PART = words("""
-    bike machine unit motorcycle thing things side sides end bottom top back front way part parts
-    whole area spot spots place places it them this that here there one ones right left middle
-    couple bit lot road car truck sled ski boat quad rig vehicle camera video light sun day
-    shop floor lot trade price deal guy owner fella gentleman lady person customer buyer miles mile
-    year years time times number hours hour inch inches surface surfaces paint chrome metal plastic
-    plastics finish everything something anything nothing edge edges corner corners
-    inside outside underside face line lines age use weather winter summer storage rain washing sun
-    color colour shade tune size degree extent cause reason rest close close-up picture pictures photo photos screen far near other same ground stuff what
-    look looks feel condition shape stock pair set first last next previous left-hand right-hand
-    kind sort story case fact point bodywork body hardware bolts bolt rubber leather vinyl
-    garage trailer fall drop tip-over accident wreck life world start beginning note moment tape
-    record walk walkaround finger fingers fingernail nail eye eyes distance feet foot
-    person service might may could can would should will must does doing twin partner buddy mate like same cause it'll
-    somebody nobody everybody someone everyone anybody whoever whatever me him us them tell say
-    says said think thought know saw
-    season seasons test ride dealer department guys people most
-""")  # fmt: skip
+NOT_A_PART = words(
+    "bike machine unit motorcycle thing things side sides end bottom top back front way part parts "
+    "whole area spot spots place places it them this that here there one ones right left middle "
+    "couple bit lot road car truck sled ski boat quad rig vehicle camera video light sun day shop "
+    "floor trade price deal guy owner fella gentleman lady person customer buyer miles mile year "
+    "years time times number hours hour inch inches surface surfaces paint chrome metal plastic "
+    "plastics finish everything something anything nothing edge edges corner corners inside "
+    "outside underside face line lines age use weather winter summer storage rain washing color "
+    "colour shade tune size degree extent cause reason rest close close-up picture pictures photo "
+    "photos screen far near other same ground stuff what look looks feel condition shape stock "
+    "pair set first last next previous left-hand right-hand kind sort story case fact point "
+    "bodywork body hardware bolts bolt rubber leather vinyl garage trailer fall drop tip-over "
+    "accident wreck life world start beginning note moment tape record walk walkaround finger "
+    "fingers fingernail nail eye eyes distance feet foot service might may could can would should "
+    "will must does doing twin partner buddy mate like it'll somebody nobody everybody someone "
+    "everyone anybody whoever whatever me him us tell say says said think thought know saw season "
+    "seasons test ride dealer department guys people most"
+)
 
 COMMON_WORDS = (
     DETERMINERS | LIST_LINKS | FILLERS | ADVERBS | PREPOSITIONS | LANDMARKS | HAVING | PRONOUNS

@@ -5,8 +5,8 @@ in no phrase but one slip away from a lexicon word is read as that word ("scatch
 closeness says so.
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -38,7 +38,6 @@ class Item:
     """A lexicon phrase, or one plain word or mark (role `word`), in its sentence.
 
     `start` and `end` (exclusive) are token indexes. `closeness` is below 1 for a near spelling.
-    `also` is a second role the same words have ("worn through" is a flaw and a grade).
     """
 
     role: str
@@ -49,7 +48,6 @@ class Item:
     plural: bool = False
     weak: bool = False
     closeness: float = 1.0
-    also: dict[str, str] = field(default_factory=dict)
 
     def is_word(self, words: Iterable[str]) -> bool:
         """Whether this is one of some plain words."""
@@ -91,52 +89,50 @@ class TermFinder:
 
     def __call__(self, doc: Doc) -> Doc:
         """Lays out the items of every sentence."""
-        found = self._chosen(doc)
-        doc._.items = [list(self._row(doc, sentence, found)) for sentence in doc._.sentences]
+        lower: list[str] = doc._.lower
+        found = self._chosen(doc, lower)
+        doc._.items = [list(self._row(lower, sentence, found)) for sentence in doc._.sentences]
         return doc
 
-    def _chosen(self, doc: Doc) -> dict[int, Item]:
+    def _chosen(self, doc: Doc, lower: Sequence[str]) -> dict[int, Item]:
         """The matches that stand, by their first token."""
         matches = [(*m, self._meanings[m[0]]) for m in self._matcher(doc)]
         matches.sort(key=lambda m: (m[1] - m[2], _PRECEDENCE.index(m[3].role), m[1]))
-        taken: dict[int, Item] = {}
+        taken: set[int] = set()
         chosen: dict[int, Item] = {}
         for _, start, end, meaning in matches:
-            if meaning.role == "idiom" and start and doc._.lower[start - 1] in _COUNTING:
+            if meaning.role == "idiom" and start and lower[start - 1] in _COUNTING:
                 continue  # "a chip in the glass" is no idiom
-            owners = {id(taken[i]): taken[i] for i in range(start, end) if i in taken}
-            if not owners:
-                text = " ".join(doc._.lower[start:end])
-                item = Item(
+            if taken.isdisjoint(range(start, end)):
+                text = " ".join(lower[start:end])
+                chosen[start] = Item(
                     meaning.role, meaning.id, start, end, text, meaning.plural, meaning.weak
                 )
-                chosen[start] = item
-                taken.update(dict.fromkeys(range(start, end), item))
-            elif len(owners) == 1:
-                (owner,) = owners.values()
-                if (owner.start, owner.end) == (start, end):
-                    owner.also.setdefault(meaning.role, meaning.id)
+                taken.update(range(start, end))
         return chosen
 
     @staticmethod
-    def _has_neighbour(doc: Doc, item: Item, found: dict[int, Item]) -> bool:
+    def _has_neighbour(lower: Sequence[str], item: Item, found: dict[int, Item]) -> bool:
         """Whether a weak part ("can") is named as a thing: after an article, or beside a place."""
-        before = doc._.lower[item.start - 1] if item.start else "."
-        beside = any(found.get(i) is not None and found[i].end == item.start for i in range(max(0, item.start - 3), item.start))
+        before = lower[item.start - 1] if item.start else "."
+        beside = any(
+            found.get(i) is not None and found[i].end == item.start
+            for i in range(max(0, item.start - 3), item.start)
+        )
         return before in _ARTICLES or beside
 
-    def _row(self, doc: Doc, sentence: range, found: dict[int, Item]) -> Iterator[Item]:
+    def _row(self, lower: Sequence[str], sentence: range, found: dict[int, Item]) -> Iterator[Item]:
         index = sentence.start
         while index < sentence.stop:
             item = found.get(index)
             if item is None or item.end > sentence.stop:
-                word = doc._.lower[index]
+                word = lower[index]
                 item = self._near(word, index) or Item("word", word, index, index + 1, word)
-            if item.weak and item.role == "part" and not self._has_neighbour(doc, item, found):
+            if item.weak and item.role == "part" and not self._has_neighbour(lower, item, found):
                 item = Item("word", item.text, item.start, item.end, item.text)
             if item.role == "idiom":
                 for token in range(item.start, item.end):
-                    yield Item("word", "~", token, token + 1, doc._.lower[token])
+                    yield Item("word", "~", token, token + 1, lower[token])
             else:
                 yield item
             index = item.end
@@ -168,13 +164,11 @@ def _near_speller(single_words: dict[str, _Meaning], known: frozenset[str]) -> A
         best = hits[0][0]
         meaning = single_words[best]
         closeness = 1 - 1 / len(best)
-        return Item(
-            meaning.role, meaning.id, 0, 1, best, meaning.plural, meaning.weak, closeness
-        )
+        return Item(meaning.role, meaning.id, 0, 1, best, meaning.plural, meaning.weak, closeness)
 
     def at(word: str, index: int) -> Item | None:
         item = near(word)
-        return replace(item, start=index, end=index + 1, also={}) if item else None
+        return replace(item, start=index, end=index + 1) if item else None
 
     return at
 

@@ -19,8 +19,9 @@ from pipeline.models import Line
 
 _PIECE = re.compile(r"\d+(?:[.,/]\d+)*|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\s\w]|_", re.UNICODE)
 _WHOLE = frozenset(
-    "it's there's that's here's he's she's what's who's where's let's how's".split()
-)
+    ("it's", "there's", "that's", "here's", "he's", "she's", "what's", "who's", "where's", "let's",
+     "how's")
+)  # fmt: skip
 _SENTENCE_END = frozenset(".?!")
 _MAX_SENTENCE_GAP_S = 2.5
 
@@ -52,7 +53,7 @@ def pieces(text: str) -> list[str]:
 
 
 def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:
-    """One Doc of all lines, of what each word is read as; lines of status `unheard` give no tokens."""
+    """One Doc of what each word of the lines is read as; lines of status `unheard` give none."""
     words: list[str] = []
     origin: list[Origin] = []
     for line_index, line in enumerate(lines):
@@ -66,42 +67,30 @@ def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:
     doc._.lexicon = lexicon
     doc._.lines = list(lines)
     doc._.origin = origin
+    doc._.texts = words
     doc._.lower = [word.lower() for word in words]
     return doc
 
 
-def _ends_sentence(doc: Doc, index: int, punctuated: bool) -> bool:
-    """Whether a sentence ends after the token; line ends count only where they must.
+@Language.component("sentences", assigns=["doc._.sentences"])
+def sentences(doc: Doc) -> Doc:
+    """Cuts the Doc into sentences, as ranges of tokens.
 
     Recognised lines are cut at pauses, often inside a sentence, so a line end alone says little
     where the talk is punctuated; where punctuation is missing it is all there is.
     """
-    if doc._.lower[index] in _SENTENCE_END:
-        return True
-    if index + 1 == len(doc):
-        return True
-    here, there = doc._.origin[index], doc._.origin[index + 1]
-    if here.line == there.line:
-        return False
-    if not punctuated:
-        return True
-    lines = doc._.lines
-    gap_s = lines[there.line].start_s - lines[here.line].end_s
-    return bool(gap_s > _MAX_SENTENCE_GAP_S)
-
-
-@Language.component("sentences", assigns=["doc._.sentences"])
-def sentences(doc: Doc) -> Doc:
-    """Cuts the Doc into sentences, as ranges of tokens."""
+    lower, lines = doc._.lower, doc._.lines
+    of_line = [origin.line for origin in doc._.origin]
+    punctuated = {of_line[i] for i, word in enumerate(lower) if word in _SENTENCE_END}
     bounds: list[range] = []
     start = 0
-    punctuated_lines = {
-        doc._.origin[i].line for i, word in enumerate(doc._.lower) if word in _SENTENCE_END
-    }
-    for index in range(len(doc)):
-        line = doc._.origin[index].line
-        near = punctuated_lines & {line - 2, line - 1, line, line + 1, line + 2}
-        if _ends_sentence(doc, index, bool(near)):
+    for index, word in enumerate(lower):
+        ends = word in _SENTENCE_END or index + 1 == len(lower)
+        if not ends and of_line[index] != of_line[index + 1]:
+            here, there = of_line[index], of_line[index + 1]
+            gap_s = lines[there].start_s - lines[here].end_s
+            ends = gap_s > _MAX_SENTENCE_GAP_S or punctuated.isdisjoint(range(here - 2, here + 3))
+        if ends:
             bounds.append(range(start, index + 1))
             start = index + 1
     doc._.sentences = bounds
@@ -109,6 +98,6 @@ def sentences(doc: Doc) -> Doc:
 
 
 # What the components hand on, in the order in which they assign it.
-for _name in ("lexicon", "lines", "origin", "lower", "sentences", "items", "mood", "said"):
+for _name in ("lexicon", "lines", "origin", "texts", "lower", "sentences", "items", "mood", "said"):
     if not Doc.has_extension(_name):
         Doc.set_extension(_name, default=None)

@@ -8,6 +8,8 @@ and ITU Radio Regulations App. 14 as in SERA.14020 Table S14-2; the police list 
 import re
 from collections.abc import Iterator, Sequence
 
+from pipeline.understand.talk import words
+
 _VALUES = {
     **{str(digit): digit for digit in range(10)},
     **dict(zip("ABCDEFGH", range(1, 9), strict=True)),
@@ -18,30 +20,34 @@ _VALUES = {
 _WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
 _YEAR_CODES = "ABCDEFGHJKLMNPRSTVWXY123456789"
 
-_SPELLING = (
+_SPELLING = words(
     "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima mike "
     "november oscar papa quebec romeo sierra tango uniform victor whiskey whisky xray yankee zulu "
     "adam boy charles david edward frank george henry ida john king lincoln mary nora ocean paul "
     "queen robert sam tom union william young zebra michael baker peter nancy yellow dog easy"
-).split()
-_DIGITS = {
-    "zero": "0", "oh": "0", "nought": "0", "one": "1", "won": "1", "two": "2", "too": "2", "to": "2",
-    "three": "3", "tree": "3", "four": "4", "for": "4", "fower": "4", "five": "5", "fife": "5",
-    "six": "6", "seven": "7", "eight": "8", "ate": "8", "nine": "9", "niner": "9",
-}  # fmt: skip
-_TEENS = dict(zip(
-    "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split(),
-    map(str, range(10, 20)), strict=True,
-))  # fmt: skip
-_TENS = dict(
-    zip("twenty thirty forty fifty sixty seventy eighty ninety".split(), range(20, 100, 10), strict=True)
 )
-_LETTER_NAMES = {
-    "bee": "B", "be": "B", "cee": "C", "see": "C", "sea": "C", "dee": "D", "eff": "F", "gee": "G",
-    "aitch": "H", "jay": "J", "kay": "K", "el": "L", "ell": "L", "em": "M", "en": "N", "pee": "P",
-    "cue": "Q", "are": "R", "ar": "R", "ess": "S", "tee": "T", "tea": "T", "you": "U", "vee": "V",
-    "ex": "X", "why": "Y", "zee": "Z", "zed": "Z",
+_DIGITS = {
+    "zero": "0", "oh": "0", "nought": "0", "one": "1", "two": "2", "three": "3", "tree": "3",
+    "four": "4", "fower": "4", "five": "5", "fife": "5", "six": "6", "seven": "7", "eight": "8",
+    "nine": "9", "niner": "9",
 }  # fmt: skip
+# Digits and letters as they may be written that are more often ordinary words.
+_SOUND_ALIKE_DIGITS = {"won": "1", "too": "2", "to": "2", "for": "4", "ate": "8"}
+_TEENS = {
+    "ten": "10", "eleven": "11", "twelve": "12", "thirteen": "13", "fourteen": "14",
+    "fifteen": "15", "sixteen": "16", "seventeen": "17", "eighteen": "18", "nineteen": "19",
+}  # fmt: skip
+_TENS = {
+    "twenty": "2", "thirty": "3", "forty": "4", "fifty": "5", "sixty": "6", "seventy": "7",
+    "eighty": "8", "ninety": "9",
+}  # fmt: skip
+_LETTER_NAMES = {
+    "bee": "B", "cee": "C", "dee": "D", "eff": "F", "gee": "G", "aitch": "H", "jay": "J",
+    "kay": "K", "el": "L", "ell": "L", "em": "M", "en": "N", "pee": "P", "cue": "Q", "ar": "R",
+    "ess": "S", "tee": "T", "tea": "T", "vee": "V", "ex": "X", "zee": "Z", "zed": "Z",
+}  # fmt: skip
+_SOUND_ALIKE_LETTERS = {"be": "B", "see": "C", "sea": "C", "are": "R", "you": "U", "why": "Y"}
+_REPEATS = {"double": 2, "triple": 3}
 _SKIP = frozenset((",", "-", ".", "dash", "then", "space", "…", "uh", "um", "and", ":", "again"))
 
 
@@ -79,48 +85,58 @@ def letters_of(tokens: Sequence[str], *, joined: bool) -> Iterator[str]:
     index = 0
     repeat = 1
     while index < len(tokens):
-        token = tokens[index]
-        following = tokens[index + 1] if index + 1 < len(tokens) else ""
-        if token in _SKIP:
+        if tokens[index] in _SKIP:
             index += 1
-            continue
-        if token in ("double", "triple"):
-            repeat = 2 if token == "double" else 3
+        elif tokens[index] in _REPEATS:
+            repeat = _REPEATS[tokens[index]]
             index += 1
-            continue
-        spelled, taken = _spelled(tokens, index, following, joined)
-        if not spelled:
-            return
-        yield spelled * repeat
-        repeat = 1
-        index += taken
+        else:
+            spelled, taken = _spelled(tokens, index, joined)
+            if not spelled:
+                return
+            yield spelled * repeat
+            repeat = 1
+            index += taken
 
 
-def _spelled(tokens: Sequence[str], index: int, following: str, joined: bool) -> tuple[str, int]:
+def _spelled(tokens: Sequence[str], index: int, joined: bool) -> tuple[str, int]:
+    """What the token at an index spells, empty where nothing, and how many tokens that takes."""
     token = tokens[index]
+    following = tokens[index + 1] if index + 1 < len(tokens) else ""
     if len(token) == 1 and token.isalpha():
-        if following in ("as", "like", "for") and index + 2 < len(tokens):
-            skip = 3 if tokens[index + 2] == "in" else 2
-            if token == "a" and skip == 2:
-                return token.upper(), 1
-            return token.upper(), skip + 1
-        return token.upper(), 1
+        return token.upper(), _letter_length(tokens, index)
     if token in _TENS:
-        if following in _DIGITS and following not in ("zero", "oh", "to", "for", "too", "ate", "won"):
-            return str(_TENS[token] + int(_DIGITS[following])), 2
-        return str(_TENS[token]), 1
-    if token in _TEENS:
-        return _TEENS[token], 1
-    if token in _DIGITS and (token not in ("to", "for", "too", "won", "ate") or not joined):
-        return _DIGITS[token], 1
-    if token in _SPELLING:
-        return token[0].upper(), 1
-    if token == "x" or (token == "ray" and index):
+        return (
+            (_TENS[token] + _DIGITS[following], 2)
+            if _is_one(following)
+            else (_TENS[token] + "0", 1)
+        )
+    if token == "ray" and index:
         return "X", 1
-    if token in _LETTER_NAMES and not (joined and token in ("see", "you", "are", "be", "why", "sea")):
-        return _LETTER_NAMES[token], 1
+    return _spelled_alone(token, joined), 1
+
+
+def _is_one(token: str) -> bool:
+    return token in _DIGITS and _DIGITS[token] != "0"
+
+
+def _letter_length(tokens: Sequence[str], index: int) -> int:
+    """How many tokens a letter takes: "b", "b as in boy", "b for boy"; "a for" is none."""
+    if tokens[index + 1 : index + 2] not in (["as"], ["like"], ["for"]) or index + 2 >= len(tokens):
+        return 1
+    if tokens[index + 2] == "in":
+        return 4
+    return 1 if tokens[index] == "a" else 3
+
+
+def _spelled_alone(token: str, joined: bool) -> str:
+    if token in _SPELLING:
+        return token[0].upper()
+    for table in _TEENS, _DIGITS, _LETTER_NAMES:
+        if token in table:
+            return table[token]
+    if joined:
+        return token.upper() if re.fullmatch(r"(?=.*\d)[a-z0-9]+", token) else ""
     if token.isdigit():
-        return token, 1
-    if joined and re.fullmatch(r"(?=.*\d)[a-z0-9]+", token):
-        return token.upper(), 1
-    return "", 1
+        return token
+    return _SOUND_ALIKE_DIGITS.get(token) or _SOUND_ALIKE_LETTERS.get(token, "")

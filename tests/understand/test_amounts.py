@@ -73,7 +73,9 @@ def test_things_as_measures(said: str, mm: float) -> None:
     assert [found.value for found in find_sizes(pieces(said), SIZES_MM)] == pytest.approx([mm])
 
 
-@pytest.mark.parametrize("said", ["in the tank", "a quarter", "five miles", "two scratches", "inside"])
+@pytest.mark.parametrize(
+    "said", ["in the tank", "a quarter", "five miles", "two scratches", "inside"]
+)
 def test_no_length(said: str) -> None:
     assert find_sizes(pieces(said), SIZES_MM) == []
 

@@ -16,7 +16,13 @@ def talk(*sentences: str) -> Transcript:
             words.append(Word(text=text, start_s=now_s, end_s=now_s + 0.5))
             now_s += 0.5
         lines.append(
-            Line(id=f"L{number:03}", start_s=words[0].start_s, end_s=now_s, text=sentence, words=words)
+            Line(
+                id=f"L{number:03}",
+                start_s=words[0].start_s,
+                end_s=now_s,
+                text=sentence,
+                words=words,
+            )
         )
         now_s += 1
     return Transcript(origin="plain_text", lines=lines, duration_s=now_s)
@@ -29,7 +35,8 @@ def read(*sentences: str) -> Understanding:
 def flaws(*sentences: str) -> list[tuple[str | None, ...]]:
     """Place and flaw of each statement: (side, position, part, defect), in order."""
     return [
-        (s.place.side, s.place.position, s.place.part, s.defect) for s in read(*sentences).statements
+        (s.place.side, s.place.position, s.place.part, s.defect)
+        for s in read(*sentences).statements
     ]
 
 
@@ -120,7 +127,9 @@ def test_clean_parts(sentence: str, clean: list[str]) -> None:
 
 
 def test_an_exception_is_a_flaw_all_the_same() -> None:
-    assert flaws("Other than a small chip the tank is clean.") == [(None, None, "fuel_tank", "chip")]
+    assert flaws("Other than a small chip the tank is clean.") == [
+        (None, None, "fuel_tank", "chip")
+    ]
 
 
 @pytest.mark.parametrize(

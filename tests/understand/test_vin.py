@@ -33,9 +33,7 @@ def test_wrong_ones(vin: str) -> None:
 
 
 @pytest.mark.published
-@pytest.mark.parametrize(
-    "vin", ["1M8GDM9AXKG042788", "1M8PDM9AXKP042788", "1M8GDM9JXKP042788"]
-)
+@pytest.mark.parametrize("vin", ["1M8GDM9AXKG042788", "1M8PDM9AXKP042788", "1M8GDM9JXKP042788"])
 def test_the_check_digit_is_blind_within_a_value_class(vin: str) -> None:
     assert is_valid(vin)
 
@@ -43,7 +41,13 @@ def test_the_check_digit_is_blind_within_a_value_class(vin: str) -> None:
 @pytest.mark.published
 @pytest.mark.parametrize(
     ("code", "years"),
-    [("A", (1980, 2010)), ("X", (1999, 2029)), ("Y", (2000, 2030)), ("9", (2009, 2039)), ("L", (1990, 2020))],
+    [
+        ("A", (1980, 2010)),
+        ("X", (1999, 2029)),
+        ("Y", (2000, 2030)),
+        ("9", (2009, 2039)),
+        ("L", (1990, 2020)),
+    ],
 )
 def test_model_years(code: str, years: tuple[int, int]) -> None:
     assert model_years(code) == years

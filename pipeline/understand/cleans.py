@@ -1,0 +1,92 @@
+"""Which parts a sentence calls free of damage, in general or of one flaw."""
+
+from collections.abc import Iterator, Sequence
+
+from pipeline.understand.flaws import with_loose
+from pipeline.understand.memory import Memory
+from pipeline.understand.mood import Mood
+from pipeline.understand.pairing import Group, link
+from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.said import Clean, Flaw, Target, flipped, same_place
+from pipeline.understand.sentence import Sentence
+from pipeline.understand.talk import HAVING, LANDMARKS, OTHER_OF_A_PAIR, PLURAL_PRONOUNS, words
+
+_OTHER = PhraseSet(OTHER_OF_A_PAIR)
+_ABOUT = LANDMARKS | words("it on here there over")
+_SUBJECTS = words("it they this both these those that")
+_SUBJECTS_WITH_VERB = words("it's they're that's")
+_OBJECTS = words("it them")
+_SHORT_DENIALS = words("isn't aren't hasn't doesn't")
+_LONG_DENIALS = (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"])
+
+
+def clean_parts(
+    sentence: Sentence, stated: Sequence[Flaw], praised: Sequence[Clean], memory: Memory
+) -> list[Clean]:
+    """The parts called clean: those in `praised`, those denied in short, those of each praise."""
+    clean = [*praised, *_denied_in_short(sentence)]
+    known = [flaw.target.place for flaw in stated if flaw.referred or flaw.definite]
+    for index in _praises(sentence):
+        for target in _targets(sentence, index, stated, memory):
+            seen = [*known, *(other.target.place for other in clean)]
+            if not any(same_place(target.place, place) for place in seen):
+                clean.append(Clean(sentence.number, target, [index, *target.items]))
+    return clean
+
+
+def _praises(sentence: Sentence) -> Iterator[int]:
+    """Where the sentence praises or denies damage."""
+    for index, (item, mood) in enumerate(zip(sentence.row, sentence.mood, strict=True)):
+        if mood & Mood.IMAGINED:
+            continue
+        denied = bool(mood & Mood.DENIED)
+        if (item.role == "no_damage" and not denied) or (
+            item.role in ("defect", "damage") and denied
+        ):
+            yield index
+
+
+def _denied_in_short(sentence: Sentence) -> Iterator[Clean]:
+    """Parts denied the flaw just said of another: "the one on the left is not"."""
+    for group in sentence.parts:
+        start = sentence.spots[group.last].last + 1
+        rest = list(sentence.row[start:])
+        while rest and rest[0].is_word(_ABOUT):
+            rest.pop(0)
+        tail = [item.text for item in rest[:3]]
+        short = bool(tail) and tail[0] in _SHORT_DENIALS and len(tail) < 3
+        if short or (tail[:2] in _LONG_DENIALS and tail[2:] in ([], ["."])):
+            for target in sentence.targets_of(group):
+                yield Clean(sentence.number, target, list(target.items))
+
+
+def _targets(
+    sentence: Sentence, index: int, stated: Sequence[Flaw], memory: Memory
+) -> list[Target]:
+    """The places that a praise at an index is said of."""
+    here = Group((index,))
+    parts = link(sentence.row, here, sentence.parts)
+    if parts is not None:
+        return with_loose(sentence, here, parts, sentence.targets_of(parts))
+    if sentence.parts or stated or not memory.has_focus(sentence.number, reach=1):
+        return []
+    if sentence.cue(_OTHER) is not None:
+        return [Target(flipped(memory.focus[-1]))]
+    if not _has_pronoun(sentence, index):
+        return []
+    plural = sentence.any_word(0, len(sentence.row), PLURAL_PRONOUNS)
+    targets = [Target(place) for place in (memory.focus if plural else memory.focus[-1:])]
+    if sentence.loose_of("side"):
+        return with_loose(sentence, here, None, targets)
+    return targets
+
+
+def _has_pronoun(sentence: Sentence, index: int) -> bool:
+    """Whether "it" and the like stand near a praise: "it's clean", "nothing wrong with it"."""
+    row = sentence.row
+    subject = any(
+        row[i].is_word(_SUBJECTS_WITH_VERB)
+        or (row[i].is_word(_SUBJECTS) and row[i + 1].is_word(HAVING))
+        for i in range(max(0, index - 5), index)
+    )
+    return subject or sentence.any_word(index + 1, index + 4, _OBJECTS)

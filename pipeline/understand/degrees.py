@@ -1,0 +1,160 @@
+"""How much of a flaw is said: which qualifier, count, size and area belongs to which flaw."""
+
+from collections.abc import Mapping, Sequence
+
+from pipeline.understand.memory import Memory
+from pipeline.understand.mood import Mood
+from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.said import Flaw
+from pipeline.understand.sentence import Sentence
+from pipeline.understand.talk import ADVERBS, ARTICLES, NO_DENIAL, PLURAL_PRONOUNS, words
+from pipeline.understand.terms import Item
+
+_NO_DENIAL = PhraseSet(NO_DENIAL)
+_DEGREES = frozenset(("qualifier", "number", "size", "area"))
+_LONGEST_FOLLOW_UP = 18
+_ALL = PLURAL_PRONOUNS | words("all none")
+_ONE = words("that's that which it's it is")
+_OPENING = (ADVERBS | ARTICLES | words("of , in")) - words("and or")
+# "four of them", "four total"; or nothing more is said.
+_COUNTED = (["of", "them"], ["of", "those"], ["of", "em"], ["of", "'"])
+
+
+def give_degrees(sentence: Sentence, stated: Sequence[Flaw], memory: Memory) -> None:
+    """Adds what the sentence says of degree to its flaws, or to the last one it goes on about."""
+    own, loose = _opening(sentence, stated)
+    defects = sorted({flaw.items[0] for flaw in stated})
+    _spread(sentence, own, defects)
+    for index in loose:
+        for taker in _takers(sentence, index, own, defects):
+            own.setdefault(taker, []).append(index)
+    for flaw in stated:
+        for index in own.get(flaw.items[0], ()):
+            _add(flaw, sentence.row[index])
+            flaw.items.append(index)
+    if not defects and not sentence.parts and _goes_on(sentence, memory):
+        for index in loose:
+            item = sentence.row[index]
+            if item.role != "number" and not _is_denied(sentence, index):
+                _add(memory.last_flaws[-1], item)
+
+
+def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list[int]], list[int]]:
+    """The degrees that open each flaw's noun phrase, and those that stand elsewhere."""
+    own: dict[int, list[int]] = {}
+    loose: list[int] = []
+    ignored = {
+        sentence.owner[i]
+        for start, end in _NO_DENIAL.find(sentence.flat)
+        for i in range(start, end)
+    }
+    defects = {flaw.items[0] for flaw in stated}
+    everything = {i for group in sentence.flaws for i in group.members}
+    for index, item in enumerate(sentence.row):
+        if item.role not in _DEGREES or index in ignored:
+            continue
+        ahead = _ahead(sentence.row, index)
+        if ahead in defects:
+            own.setdefault(ahead, []).append(index)
+        elif ahead is None:
+            if not _is_said_of_a_part(sentence.row, index):
+                loose.append(index)
+        elif ahead not in everything or item.role == "size":
+            loose.append(index)
+    return own, loose
+
+
+def _ahead(row: Sequence[Item], index: int) -> int | None:
+    """The flaw whose noun phrase an amount or qualifier opens."""
+    for i in range(index + 1, len(row)):
+        item = row[i]
+        if item.role == "defect":
+            return i
+        if item.role in _DEGREES or item.role == "detail":
+            continue
+        if not item.is_word(_OPENING) or (item.id == "," and row[index].role != "qualifier"):
+            return None
+    return None
+
+
+def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
+    """Whether a qualifier or number stands right before a part and so is said of that."""
+    if row[index].role not in ("qualifier", "number") or index + 1 == len(row):
+        return False
+    return row[index + 1].role in ("part", "side", "position", "no_damage", "damage")
+
+
+def _spread(sentence: Sentence, own: dict[int, list[int]], defects: Sequence[int]) -> None:
+    """Shares a qualifier over a list: "light scratches and scuffs"."""
+    for group in sentence.flaws:
+        for left, right in zip(group.members, group.members[1:], strict=False):
+            if right in own or right not in defects or left not in own:
+                continue
+            shared = [i for i in own[left] if sentence.row[i].role == "qualifier"]
+            if shared and not sentence.any_word(left + 1, right, ARTICLES):
+                own[right] = shared
+
+
+def _takers(
+    sentence: Sentence, index: int, own: Mapping[int, Sequence[int]], defects: Sequence[int]
+) -> Sequence[int]:
+    """The flaws that a degree is said of that opens none: those before it, else the one after."""
+    item = sentence.row[index]
+    if not defects or (item.role == "qualifier" and _is_denied(sentence, index)):
+        return ()
+    before = [defect for defect in defects if defect < index]
+    if not before:
+        return defects[:1] if item.role != "number" else ()
+    if item.role == "number" and not _counts_back(sentence.row, index):
+        return ()
+    group = next((g.members for g in sentence.flaws if before[-1] in g.members), ())
+    members = [member for member in group if member in before] or before[-1:]
+    return members if _is_said_of_all(sentence, index, members, own) else members[-1:]
+
+
+def _is_denied(sentence: Sentence, index: int) -> bool:
+    return bool(sentence.mood[index] & Mood.DENIED) and sentence.row[index].role == "qualifier"
+
+
+def _is_said_of_all(
+    sentence: Sentence, index: int, members: Sequence[int], own: Mapping[int, Sequence[int]]
+) -> bool:
+    """Whether a qualifier or area after a list is said of all of it, or of its last flaw alone."""
+    row = sentence.row
+    if row[index].role not in ("qualifier", "area") or len(members) < 2:
+        return False
+    last = members[-1]
+    if sentence.any_word(last + 1, index, _ALL):
+        return True
+    singular = sentence.any_word(last + 1, min(index, last + 4), _ONE)
+    article = sentence.any_word(members[-2] + 1, last, ARTICLES)
+    graded = any(row[i].role == "qualifier" for member in members for i in own.get(member, ()))
+    return not (singular or article or graded)
+
+
+def _counts_back(row: Sequence[Item], index: int) -> bool:
+    """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
+    tail = [item.text for item in row[index + 1 : index + 3]]
+    return tail in _COUNTED or tail[:1] in (["total"], [","], ["."], [])
+
+
+def _goes_on(sentence: Sentence, memory: Memory) -> bool:
+    """Whether a sentence with no flaw goes on about the last one: "It's about two inches long."."""
+    return (
+        bool(memory.last_flaws)
+        and memory.last_flaws[-1].sentence == sentence.number - 1
+        and len(sentence.row) <= _LONGEST_FOLLOW_UP
+    )
+
+
+def _add(flaw: Flaw, item: Item) -> None:
+    if item.role == "qualifier":
+        flaw.qualifiers.append(int(item.id))
+    elif item.role == "number":
+        flaw.count = int(float(item.id))
+    elif item.role == "size":
+        flaw.size_mm = max(float(item.id), flaw.size_mm or 0.0)
+        flaw.amount_said.append(item.text)
+    else:
+        flaw.area_pct = float(item.id)
+        flaw.amount_said.append(item.text)

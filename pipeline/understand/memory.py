@@ -1,0 +1,52 @@
+"""What a listener remembers from one sentence to the next.
+
+The side the speaker stands on, the parts last spoken of, and what was last said of them: that is
+all it takes to follow "it", "so does the backrest", "same on the other side".
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from pipeline.models import Place, Side
+from pipeline.understand.said import Clean, Flaw
+from pipeline.understand.sentence import Sentence
+
+_FOCUS_SENTENCES = 4
+
+
+@dataclass(slots=True)
+class Memory:
+    """`walk` is the side the speaker stands on; `focus` the places last spoken of, in order."""
+
+    walk: Side | None = None
+    focus: list[Place] = field(default_factory=list)
+    focus_sentence: int = -100
+    last_flaws: list[Flaw] = field(default_factory=list)
+
+    def has_focus(self, number: int, reach: int = _FOCUS_SENTENCES) -> bool:
+        """Whether a part was spoken of at most `reach` sentences before sentence `number`."""
+        return bool(self.focus) and number - self.focus_sentence <= reach
+
+    def recent_flaws(self, number: int) -> list[Flaw]:
+        """What was said at most two sentences before sentence `number`."""
+        if self.last_flaws and number - self.last_flaws[-1].sentence <= 2:
+            return self.last_flaws
+        return []
+
+    def take_in(self, sentence: Sentence, flaws: Sequence[Flaw], clean: Sequence[Clean]) -> None:
+        """Remembers what a sentence said."""
+        if flaws:
+            self.last_flaws = list(flaws)
+        places: list[Place] = []
+        if flaws and sentence.flaws:
+            last = flaws[-1].items[0]
+            places = [flaw.target.place for flaw in flaws if flaw.items[0] == last]
+        elif flaws:
+            places = [flaws[-1].target.place]
+        elif sentence.parts:
+            places = [target.place for target in sentence.targets_of(sentence.parts[-1])]
+        elif clean:
+            places = [clean[-1].target.place]
+        if places:
+            self.focus = places
+            self.focus_sentence = sentence.number

@@ -1,0 +1,104 @@
+"""The same again, in short: "so does the backrest", "same on the right", "the tail light too"."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pipeline.understand.memory import Memory
+from pipeline.understand.mood import Mood
+from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.said import Clean, Flaw, Target, flipped, same_place
+from pipeline.understand.sentence import Sentence
+from pipeline.understand.talk import (
+    DETERMINERS,
+    HAVING,
+    OTHER_OF_A_PAIR,
+    PREPOSITIONS,
+    SAME,
+)
+
+_SAME = PhraseSet(SAME)
+_TOO = PhraseSet({"too", "as well", "also"})
+_PLAIN = HAVING | DETERMINERS | PREPOSITIONS
+_OTHER = PhraseSet(OTHER_OF_A_PAIR)
+
+
+def repeat(
+    sentence: Sentence, stated: Sequence[Flaw], memory: Memory
+) -> tuple[list[Flaw], list[Clean]]:
+    """The flaws said again of other places, and the parts that another's praise is said of too."""
+    cue = sentence.cue(_SAME)
+    if cue is None:
+        cue = _too(sentence, stated)
+    if cue is None:
+        return [], []
+    if not stated and _praises(sentence, cue):
+        targets = [t for t in _targets(sentence, cue, True, memory) if t.items]
+        return [], [Clean(sentence.number, target, list(target.items)) for target in targets]
+    if any(flaw.items[0] > cue for flaw in stated):
+        return [], []
+    source = list(stated) or memory.recent_flaws(sentence.number)
+    targets = _targets(sentence, cue, bool(stated), memory) if source else []
+    copies = [
+        _copy(sentence, flaw, target, cue)
+        for target in targets
+        for flaw in source
+        if not same_place(flaw.target.place, target.place)
+    ]
+    return copies, []
+
+
+def _praises(sentence: Sentence, stop: int) -> bool:
+    """Whether a part is called free of damage before an index."""
+    return any(
+        (item.role == "no_damage" and not mood & Mood.DENIED)
+        or (item.role in ("defect", "damage") and bool(mood & Mood.DENIED))
+        for item, mood in zip(sentence.row[:stop], sentence.mood[:stop], strict=True)
+    )
+
+
+def _copy(sentence: Sentence, flaw: Flaw, target: Target, cue: int) -> Flaw:
+    """The flaw at another place: as bad, but neither counted nor measured there."""
+    return replace(
+        flaw, sentence=sentence.number, target=target, items=[*target.items, cue], count=None,
+        size_mm=None, area_pct=None, amount_said=[], qualifiers=list(flaw.qualifiers),
+        referred=False,
+    )  # fmt: skip
+
+
+def _too(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
+    """The cue of "..., and the tail light too": right after a part that no flaw is said of."""
+    said_of = {i for flaw in stated for i in flaw.target.items}
+    for start, _ in _TOO.find(sentence.flat):
+        index = sentence.owner[start]
+        groups = [group for group in sentence.parts if group.last < index]
+        if not groups or groups[-1].last in said_of:
+            continue
+        plain = all(
+            item.role in ("side", "position") or item.is_word(_PLAIN)
+            for item in sentence.row[groups[-1].last + 1 : index]
+        )
+        if plain and not any(flaw.items[0] > index for flaw in stated):
+            return max(0, groups[-1].first - 1)
+    return None
+
+
+def _targets(sentence: Sentence, cue: int, has_own: bool, memory: Memory) -> list[Target]:
+    """The places that the same is said of: parts after the cue, else the other one of a pair."""
+    after = [group for group in sentence.parts if group.first > cue]
+    before = [] if has_own else [group for group in sentence.parts if group.last < cue]
+    if groups := after or before:
+        return [target for group in groups for target in sentence.targets_of(group)]
+    if has_own and sentence.parts:
+        last = sentence.targets_of(sentence.parts[-1])[-1].place
+    elif memory.focus:
+        last = memory.focus[-1]
+    else:
+        return []
+    if sides := sentence.loose_of("side"):
+        side = {"side": sentence.row[sides[-1]].id, "side_basis": "spoken"}
+        return [Target(last.model_copy(update=side), [sides[-1]])]
+    if positions := sentence.loose_of("position"):
+        position = {"position": sentence.row[positions[-1]].id}
+        return [Target(last.model_copy(update=position), [positions[-1]])]
+    other = sentence.cue(_OTHER)
+    return [] if other is None else [Target(flipped(last), [other])]

@@ -1,0 +1,165 @@
+"""The walk round the machine: where the speaker stands, and what that says of each part named.
+
+A spoken side holds until the speaker moves. A part that exists on one side only tells the side
+where none is known. A side that is not said of the part itself is inferred.
+"""
+
+from collections.abc import Sequence
+
+from lexicon.load import Lexicon
+from pipeline.models import Place, Position, Side
+from pipeline.understand.memory import Memory
+from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.said import OPPOSITE, Target
+from pipeline.understand.sentence import Sentence
+from pipeline.understand.talk import COMMON_WORDS, MOVES, SAME, words
+
+_MOVES = PhraseSet(MOVES)
+_SAME = PhraseSet(SAME)
+_OTHER_SIDE = PhraseSet({"other side", "opposite side", "far side"})
+_THIS_SIDE = PhraseSet({"this side", "this here side"})
+# Ends and places in the middle: who goes there stands on no side.
+_ENDS = words(
+    "front back rear cockpit dash top tail behind end bars middle controls nose stern bow"
+)
+_MIDDLE = frozenset(("cockpit", "dash"))
+_SHORT_ITEMS = 9
+
+
+def move(sentence: Sentence, memory: Memory) -> None:
+    """Puts the speaker where the sentence says that he goes, if it does."""
+    row = sentence.row
+    moves, same = sentence.cue(_MOVES), sentence.cue(_SAME)
+    first_flaw = sentence.flaws[0].first if sentence.flaws else len(row)
+    first_part = sentence.parts[0].first if sentence.parts else len(row)
+    sides = [i for i in sentence.loose_of("side") if row[i].id != "both"]
+    leading = [
+        i for i in sides if i < min(first_flaw, first_part) or (moves is not None and i > moves)
+    ]
+    topics = [i for i in leading if moves is not None or _is_topic(sentence, i)]
+    if not topics and not sentence.parts and not sentence.flaws:
+        topics = sides
+    if topics and same is None:
+        memory.walk = row[topics[-1]].id  # type: ignore[assignment]
+        return
+    other = sentence.cue(_OTHER_SIDE)
+    if other is not None:
+        opens = same is None or other < min(first_part, same)
+        if opens and (moves is not None or other < first_flaw):
+            memory.walk = OPPOSITE.get(memory.walk or "")
+            return
+    if _leaves_the_side(sentence, moves, bool(sides), first_part):
+        memory.walk = None
+
+
+def _leaves_the_side(sentence: Sentence, moves: int | None, sided: bool, first_part: int) -> bool:
+    """Whether the speaker goes to an end or to the middle of the machine."""
+    ends = {sentence.row[i].id for i in sentence.loose} & {"front", "rear"}
+    if moves is not None and not sided:
+        named = _ENDS.intersection(sentence.flat)
+        return bool((ends or named) and not sentence.parts) or (
+            bool(named) and first_part > moves + 4
+        )
+    bare = not sentence.parts and not sentence.flaws and len(sentence.row) <= _SHORT_ITEMS
+    return bare and bool(ends or _MIDDLE.intersection(sentence.flat))
+
+
+def _is_topic(sentence: Sentence, index: int) -> bool:
+    """Whether a place is what the sentence opens with ("on the left side, ...")."""
+    return all(
+        item.role in ("side", "position") or item.is_word(COMMON_WORDS)
+        for item in sentence.row[:index]
+    )
+
+
+def find_targets(sentence: Sentence, memory: Memory, lexicon: Lexicon) -> None:
+    """Fills in the places that each part of a sentence stands for; several where it names more."""
+    for group in sentence.parts:
+        for index in group.members:
+            sentence.targets[index] = _targets(sentence, index, memory, lexicon)
+
+
+def _targets(sentence: Sentence, index: int, memory: Memory, lexicon: Lexicon) -> list[Target]:
+    item, where = sentence.row[index], sentence.spots[index]
+    base = Place(part=item.id, part_said=item.text, detail=_detail(sentence, index))
+    entry = lexicon.parts.get(item.id)
+    sides: Sequence[Side | None] = where.sides or (None,)
+    positions: Sequence[Position | None] = where.positions or (None,)
+    if set(where.sides) == {"left", "right"} or _both_of_them(sentence, index):
+        sides = ("both",)
+    axles = entry is not None and entry.axle_pair and not entry.paired
+    if sides == ("both",) and axles and _has_axles(lexicon) and not where.positions:
+        sides, positions = (None,), ("front", "rear")
+    items = list(range(where.first, where.last + 1))
+    return [
+        Target(
+            _sided(sentence, index, _at(base, position), side, memory=memory, lexicon=lexicon),
+            items,
+        )
+        for position in positions
+        for side in sides
+    ]
+
+
+def _at(place: Place, position: Position | None) -> Place:
+    return place.model_copy(update={"position": position})
+
+
+def _has_axles(lexicon: Lexicon) -> bool:
+    """Whether "both wheels" are the front and the rear one."""
+    return lexicon.kind == "motorcycle"
+
+
+def _both_of_them(sentence: Sentence, index: int) -> bool:
+    tail = [item.text for item in sentence.row[index + 1 : index + 4]]
+    return tail in ([",", "both", "of"], ["both", "of", "them"])
+
+
+def _sided(
+    sentence: Sentence,
+    index: int,
+    place: Place,
+    side: Side | None,
+    *,
+    memory: Memory,
+    lexicon: Lexicon,
+) -> Place:
+    """The place with its side: said of it, else in the sentence, the part's own, or the walk's."""
+    entry = lexicon.parts.get(place.part)
+    said = side or _sentence_side(sentence, index)
+    if said is not None:
+        return place.model_copy(update={"side": said, "side_basis": "spoken"})
+    here = sentence.cue(_THIS_SIDE)
+    if here is not None and memory.walk is not None and _is_near(sentence, here, index):
+        return _inferred(place, memory.walk)
+    if entry is None:
+        return place
+    if entry.one_side and place.position != "rear":
+        memory.walk = memory.walk or entry.one_side
+        return _inferred(place, entry.one_side)
+    if entry.centre_line or memory.walk is None:
+        return place
+    return _inferred(place, memory.walk)
+
+
+def _inferred(place: Place, side: Side) -> Place:
+    return place.model_copy(update={"side": side, "side_basis": "inferred"})
+
+
+def _sentence_side(sentence: Sentence, index: int) -> Side | None:
+    """The last side before a part that no other part of the sentence takes."""
+    before = [i for i in sentence.loose_of("side") if i < index]
+    return sentence.row[before[-1]].id if before else None  # type: ignore[return-value]
+
+
+def _is_near(sentence: Sentence, cue: int, part: int) -> bool:
+    """Whether no other part stands between a place word and a part it is said of."""
+    low, high = sorted((cue, part))
+    return not any(item.role == "part" for item in sentence.row[low + 1 : high])
+
+
+def _detail(sentence: Sentence, index: int) -> str | None:
+    """Words that narrow the spot, right before or after the part."""
+    row = sentence.row
+    near = [*row[max(0, index - 4) : index], *row[index + 1 : index + 5]]
+    return next((item.text for item in near if item.role == "detail"), None)
