@@ -111,13 +111,16 @@ class KindEntry(Entry):
 class WordsEntry(Entry):
     """Words that are neither part nor flaw. Grades are those of the contract, 1 to 5.
 
-    `qualifiers`: grade -> phrases. `positions` and `sides`: id -> phrases. `details`: words that
+    `things`: what a speaker may name that is no part of the lexicon's ("cup holder"): it becomes
+    part `other`, whole, instead of a word in it being taken for a part. `qualifiers`: grade ->
+    phrases. `positions` and `sides`: id -> phrases. `details`: words that
     narrow a spot ("leading edge", "seam", "housing"). `no_damage`: phrases that call a part free of
     damage ("is clean", "looks great"). `damage`: words for damage of no particular sort ("issues",
     "anything"). `sizes_mm`: things used as a measure -> largest dimension in millimetres.
     `hotwords`: terms worth telling the recogniser, best first.
     """
 
+    things: list[str] = Field(default_factory=list)
     qualifiers: dict[Grade, list[str]] = Field(default_factory=dict)
     positions: dict[PositionId, list[str]] = Field(default_factory=dict)
     sides: dict[SideId, list[str]] = Field(default_factory=dict)

@@ -4,6 +4,9 @@ import re
 from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
+# The part of things that the speaker named and the lexicon has no part for.
+OTHER = "other"
+
 Role = Literal["part", "defect", "qualifier", "position", "side", "detail", "no_damage", "damage"]
 
 _WORD = r"[a-z0-9]+(?:'[a-z0-9]+)*'?"

@@ -14,7 +14,7 @@ from lexicon.entries import (
     PartEntry,
     WordsEntry,
 )
-from lexicon.expand import Phrase, Role, expand, spellings
+from lexicon.expand import OTHER, Phrase, Role, expand, spellings
 from lexicon.read import COMMON
 
 
@@ -115,6 +115,7 @@ def _defects(where: str, defects: Mapping[str, DefectEntry]) -> Iterator[Group]:
 
 
 def _words(where: str, words: WordsEntry) -> Iterator[Group]:
+    yield Group(f"{where}.things", "part", OTHER, words.things, inflect=True)
     for grade, phrases in words.qualifiers.items():
         yield Group(f"{where}.qualifiers.{grade}", "qualifier", grade, phrases, inflect=False)
     for position, phrases in words.positions.items():

@@ -49,7 +49,7 @@ class Hit:
 
 def transcribe(recording: Path, threads: int) -> Transcript:
     """Segments of the recogniser's usual call: beam 5, word times, voice detection."""
-    whisper = load_speech_model(device="cpu", threads=threads).whisper
+    whisper = load_speech_model(device="cpu", threads=threads, adapter="none").whisper
     segments, info = whisper.transcribe(
         str(recording), language="en", beam_size=5, word_timestamps=True, vad_filter=True
     )

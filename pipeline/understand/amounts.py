@@ -52,13 +52,16 @@ _RANGE = r"(?: or so)? (?:or|to|by|maybe|-|–)(?: maybe| about)? "
 _SIZE = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?:(?P<high>{_QUANTITY}) )?(?P<unit>{_UNIT})(?!\S)"
     rf"(?: and (?:a |an )?(?P<tail>(?:{_NUM} )?{_FRACTION})(?!\S))?"
+    # "Three feet away", "an inch below the seam" say where something is.
+    r"(?! (?:away|back|off|out|from|below|above|behind|beyond|past|inside|apart|left|right)(?!\S))"
 )
 _PERCENT = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?P<high>{_QUANTITY}) (?:percent|per cent|%)(?!\S)"
 )
 _SHARE = re.compile(
     rf"(?<!\S)(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION}))"
-    r" (?:of )?(?:the|it|its|that|this|each)(?!\S)"
+    r" (?:of )?(?:the(?! size)|it|its|that|this|each|them|'em)(?!\S)"
+    r"|(?<!\S)(?:about|maybe|roughly|nearly|almost|over|only) (?P<alone>half)(?= [.,;!?]|$)"
 )
 _COUNT = re.compile(
     rf"(?<!\S)(?:(?:(?P<low>{_NUM}) (?:or|to|maybe) (?:maybe )?)?(?P<high>(?:{_NUM} )*{_NUM})"
@@ -136,7 +139,7 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
     for match in _SIZE.finditer(text):
         if match["unit"] == "in" and not re.search(r"\d$", (match["high"] or "").strip()):
             continue
-        if match["unit"] == '"' and match["high"] is None:
+        if match["high"] is None and not match["unit"].startswith("inch"):
             continue
         ends = [number(match[name]) for name in ("low", "high") if match[name]]
         if match["high"] and ends[-1] is None:  # "the longer one sixty millimeters"
@@ -148,8 +151,8 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
     if sizes_mm:
         for match in _things(tuple(sizes_mm)).finditer(text):
             name = match["thing"] or match["sized"] or match["bare"]
-            found.append(_at(text, match, "size", sizes_mm[name.removesuffix("s")]
-                             if name not in sizes_mm else sizes_mm[name]))  # fmt: skip
+            share = _SHARES_OF_A_SIZE[match["share"]] if match["share"] else 1.0
+            found.append(_at(text, match, "size", share * sizes_mm[name]))
     return found
 
 
@@ -163,9 +166,9 @@ def find_areas(said: Sequence[str]) -> list[Found]:
         if values:
             found.append(_at(text, match, "area", max(values)))
     for match in _SHARE.finditer(text):
-        share = number(match["share"])
+        share = number(match["share"] or match["alone"])
         if share is not None and share <= 1:
-            found.append(_at(text, match, "area", share * 100))
+            found.append(_at(text, match, "area", round(share * 100, 1)))
     return found
 
 
@@ -181,18 +184,22 @@ def find_counts(said: Sequence[str]) -> list[Found]:
     return found
 
 
+_SHARES_OF_A_SIZE = {"half": 0.5, "twice": 2.0}
+
+
 @lru_cache
 def _things(names: tuple[str, ...]) -> re.Pattern[str]:
     """The pattern of "size of a dime", "dime sized", "no bigger than a golf ball"."""
     thing = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
     lead = (
         r"(?:size of|sized? like|as (?:big|large|long|wide) as|about like|bigger than|larger than"
-        r"|longer than|smaller than|wider than|(?:big|large|long) as|no more than)"
+        r"|longer than|smaller than|wider than|(?:big|large|long) as|no more than|like)"
         r" (?:(?:about|maybe|roughly) )?(?:a |an |your |my )?"
     )
     return re.compile(
-        rf"(?<!\S)(?:{lead}(?P<thing>(?:{thing}))s?|(?P<sized>(?:{thing})) (?:sized?|shaped)"
-        rf"|(?:about|maybe|roughly) (?:a )(?P<bare>(?:{thing})))(?!\S)"
+        rf"(?<!\S)(?:(?:(?P<share>half|twice) the )?{lead}(?P<thing>(?:{thing}))s?"
+        rf"|(?P<sized>(?:{thing})) (?:sized?|shaped)"
+        rf"|(?:about|maybe|roughly|call it|call that|say|probably) a (?P<bare>(?:{thing})))(?!\S)"
     )
 
 
@@ -227,9 +234,11 @@ def _joined(row: list[Item], sizes_mm: dict[str, float]) -> list[Item]:
 
 
 def _apart(row: Sequence[Item], said: Sequence[str], sizes_mm: dict[str, float]) -> Iterator[Found]:
-    """The amounts of a row that do not overlap: areas before sizes, sizes before counts."""
+    """The amounts of a row that do not overlap: the longest measures first, then counts."""
     taken: set[int] = set()
-    for found in [*find_areas(said), *find_sizes(said, sizes_mm), *find_counts(said)]:
+    measures = [*find_areas(said), *find_sizes(said, sizes_mm)]
+    measures.sort(key=lambda found: found.start - found.end)
+    for found in [*measures, *find_counts(said)]:
         span = range(found.start, found.end)
         solid = any(row[i].role in ("part", "defect", "side", "position") for i in span)
         if not solid and taken.isdisjoint(span) and not _is_pronoun(said, found):

@@ -16,6 +16,7 @@ _ABOUT = LANDMARKS | words("it on here there over")
 _SUBJECTS = words("it they this both these those that")
 _SUBJECTS_WITH_VERB = words("it's they're that's")
 _OBJECTS = words("it them")
+_THE_REST = words("she she's everything rest overall otherwise elsewhere bike machine")
 _SHORT_DENIALS = words("isn't aren't hasn't doesn't")
 _LONG_DENIALS = (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"])
 
@@ -40,10 +41,23 @@ def _praises(sentence: Sentence) -> Iterator[int]:
         if mood & Mood.IMAGINED:
             continue
         denied = bool(mood & Mood.DENIED)
+        if item.role == "no_damage" and _goes_on_badly(sentence, index):
+            continue
         if (item.role == "no_damage" and not denied) or (
             item.role in ("defect", "damage") and denied
         ):
             yield index
+
+
+def _goes_on_badly(sentence: Sentence, index: int) -> bool:
+    """Whether a flaw is added to what sounds like praise: "dry and cracked"."""
+    row = sentence.row[index + 1 : index + 3]
+    return (
+        len(row) == 2
+        and row[0].is_word(("and",))
+        and row[1].role == "defect"
+        and not sentence.mood[index + 2] & Mood.DENIED
+    )
 
 
 def _denied_in_short(sentence: Sentence) -> Iterator[Clean]:
@@ -67,12 +81,18 @@ def _targets(
     here = Group((index,))
     parts = link(sentence.row, here, sentence.parts)
     if parts is not None:
-        return with_loose(sentence, here, parts, sentence.targets_of(parts))
+        elsewhere = sentence.any_word(parts.last + 1, index, _THE_REST)
+        return [] if elsewhere else with_loose(sentence, here, parts, sentence.targets_of(parts))
     if sentence.parts or stated or not memory.has_focus(sentence.number, reach=1):
         return []
+    return _implied(sentence, here, memory)
+
+
+def _implied(sentence: Sentence, here: Group, memory: Memory) -> list[Target]:
+    """The places last spoken of, where a praise names none: "it's clean", "other side is fine"."""
     if sentence.cue(_OTHER) is not None:
         return [Target(flipped(memory.focus[-1]))]
-    if not _has_pronoun(sentence, index):
+    if not _has_pronoun(sentence, here.first):
         return []
     plural = sentence.any_word(0, len(sentence.row), PLURAL_PRONOUNS)
     targets = [Target(place) for place in (memory.focus if plural else memory.focus[-1:])]

@@ -13,6 +13,8 @@ from pipeline.understand.terms import Item
 _NO_DENIAL = PhraseSet(NO_DENIAL)
 _DEGREES = frozenset(("qualifier", "number", "size", "area"))
 _LONGEST_FOLLOW_UP = 18
+_PIECES = words("of the them those these its em ' 'em")
+_AFTER_A_COUNT = words("total , . places spots areas")
 _ALL = PLURAL_PRONOUNS | words("all none")
 _ONE = words("that's that which it's it is")
 _OPENING = (ADVERBS | ARTICLES | words("of , in")) - words("and or")
@@ -43,18 +45,24 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
     """The degrees that open each flaw's noun phrase, and those that stand elsewhere."""
     own: dict[int, list[int]] = {}
     loose: list[int] = []
-    ignored = {
-        sentence.owner[i]
+    owner = sentence.owner
+    ignored = {  # "bad" in "not so bad", but not "nothing deep" where that is a term itself
+        owner[i]
         for start, end in _NO_DENIAL.find(sentence.flat)
         for i in range(start, end)
+        if owner[i] != owner[start]
     }
     defects = {flaw.items[0] for flaw in stated}
     everything = {i for group in sentence.flaws for i in group.members}
     for index, item in enumerate(sentence.row):
-        if item.role not in _DEGREES or index in ignored:
+        all_of_them = item.role == "number" and index and sentence.row[index - 1].is_word(("all",))
+        if item.role not in _DEGREES or index in ignored or all_of_them:
             continue
         ahead = _ahead(sentence.row, index)
-        if ahead in defects:
+        counted = _counted(sentence.row, index, stated)
+        if counted is not None:
+            own.setdefault(counted, []).append(index)
+        elif ahead in defects:
             own.setdefault(ahead, []).append(index)
         elif ahead is None:
             if not _is_said_of_a_part(sentence.row, index):
@@ -62,6 +70,26 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
         elif ahead not in everything or item.role == "size":
             loose.append(index)
     return own, loose
+
+
+def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | None:
+    """The flaw of pieces that are counted: "two lugs are torn", "three of the spokes are bent"."""
+    if row[index].role != "number":
+        return None
+    head = index + 1
+    while head < len(row) and (
+        row[head].role in ("side", "position", "detail", "qualifier") or row[head].is_word(_PIECES)
+    ):
+        head += 1
+    of_them = index + 1 < len(row) and row[index + 1].is_word(("of",))
+    for flaw in stated:
+        first = flaw.items[0]
+        told = head in flaw.target.items and head < len(row) and row[head].plural
+        if first > index and (told or (of_them and first > head - 1)):
+            between = row[head:first]
+            if not any(item.role in ("defect", "number") for item in between):
+                return first
+    return None
 
 
 def _ahead(row: Sequence[Item], index: int) -> int | None:
@@ -135,7 +163,7 @@ def _is_said_of_all(
 def _counts_back(row: Sequence[Item], index: int) -> bool:
     """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
     tail = [item.text for item in row[index + 1 : index + 3]]
-    return tail in _COUNTED or tail[:1] in (["total"], [","], ["."], [])
+    return tail in _COUNTED or not tail or tail[0] in _AFTER_A_COUNT
 
 
 def _goes_on(sentence: Sentence, memory: Memory) -> bool:

@@ -10,7 +10,7 @@ from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, link
 from pipeline.understand.phrasing import PhraseSet
-from pipeline.understand.said import Flaw, Target, flipped
+from pipeline.understand.said import Flaw, Target, flipped, same_place
 from pipeline.understand.sentence import Sentence
 from pipeline.understand.talk import (
     ADVERBS,
@@ -45,12 +45,21 @@ _ASSERTING = (
 _GOVERNED = words("of from for to against without into out")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 _SUBJECTS = EXISTENTIALS | PRONOUNS | HAVING
-_BEFORE_A_PREDICATE = HAVING | ADVERBS | FILLERS | words("a an any no some , : and or")
+_BEFORE_A_PREDICATE = (HAVING | ADVERBS | FILLERS | words("a an any no some , : and or")) - words(
+    "i you guys folks"
+)
 _BINDING = PREPOSITIONS - LANDMARKS - words("to of up down")
 _IT = words("it's it")
 _DEFINITE = words("the that those")
 _POINTING = words("the that this those these same again")
+_MENDERS = words("i we you he they")
+_PATCHES = words("patch patches")
+_SPILLS = words("grease oil")
+_SPILLING = words("tear leak seepage cut crack")
+_COMPARING = words("more worse better than")
+_NAMING_AGAIN = PREPOSITIONS | words("it's that's mean meaning")
 _MENDED = frozenset(("prior_repair", "repaint", "replaced_part", "touch_up"))
+_WHY = words("because since cause 'cause")
 _PAST = words("had was were used")
 
 
@@ -62,7 +71,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         for i in group.members
         if row[i].role == "defect"
         and not mood[i] & Mood.DENIED
-        and not (row[i].weak and not _is_predicate(row, i))
+        and (not row[i].weak or _is_predicate(row, i))
     ]
     if not members:
         return
@@ -71,7 +80,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         parts = None
     if parts is None and not _asserts(row, group.first):
         return
-    targets = sentence.targets_of(parts) if parts else _implied(sentence, group, memory)
+    targets = _stated_targets(sentence, group, parts) or _implied(sentence, group, memory)
     for target in with_loose(sentence, group, parts, targets):
         for index in members:
             yield Flaw(
@@ -86,12 +95,33 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
             )
 
 
+def _stated_targets(sentence: Sentence, group: Group, parts: Group | None) -> list[Target]:
+    """The places of the parts; of two names of one, that which says more: "on both skis"."""
+    if parts is None:
+        return []
+    targets = sentence.targets_of(parts)
+    if any(target.place.side_basis == "spoken" or target.place.position for target in targets):
+        return targets
+    named = {target.place.part for target in targets}
+    for other in sentence.parts:
+        if (
+            sentence.any_word(group.last + 1, other.first, _NAMING_AGAIN)
+            and other.first > group.last
+        ):
+            again = sentence.targets_of(other)
+            if {target.place.part for target in again} == named:
+                return again
+    return targets
+
+
 def _is_predicate(row: Sequence[Item], index: int) -> bool:
     """Whether a weak flaw word ("new", "stuck") is said of a thing: "is new", "new tires"."""
     if index + 1 < len(row) and row[index + 1].role == "part":
         return True
     before = row[index - 1] if index else None
-    return before is None or before.role != "word" or before.is_word(_BEFORE_A_PREDICATE)
+    if before is None or before.role != "word" or before.is_word(_BEFORE_A_PREDICATE):
+        return True
+    return row[index].id in _MENDED and before.is_word(_MENDERS)
 
 
 def _only_says_where(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
@@ -151,25 +181,51 @@ def with_loose(
 ) -> list[Target]:
     """Adds a side or position said after the flaw ("a dent on the left side", "along the top")."""
     row = sentence.row
-    heads = [g.first for g in [*sentence.parts, *sentence.flaws] if g.first > group.last]
+    heads = [
+        other.first
+        for other in [*sentence.parts, *sentence.flaws]
+        if other.first > group.last and other != parts
+    ]
     stop = min(heads, default=len(row))
-    after = [i for i in sentence.loose if group.last < i < stop]
+    loose = [i for i in sentence.loose if not _is_compared(row, i)]
+    after = [i for i in loose if group.last < i < stop]
     if parts is None:
-        after += [i for i in sentence.loose_of("side") if i < group.first]
+        after += [i for i in loose if i < group.first and row[i].role == "side"]
     elif parts.last < group.first:
-        after += [i for i in sentence.loose if parts.last < i < group.first]
+        after += [i for i in loose if _is_between(sentence, parts, i, group)]
     placed = []
     for target in targets:
-        place, items = target.place, list(target.items)
+        places = [target.place]
         for i in after:
-            if row[i].role == "side" and place.side_basis != "spoken":
-                place = place.model_copy(update={"side": row[i].id, "side_basis": "spoken"})
-                items.append(i)
-            elif row[i].role == "position" and place.position is None:
-                place = place.model_copy(update={"position": row[i].id})
-                items.append(i)
-        placed.append(Target(place, items))
+            places = _placed(row, i, places)
+        items = [*target.items, *after]
+        placed += [Target(place, items) for place in places]
     return placed
+
+
+def _placed(row: Sequence[Item], index: int, places: list[Place]) -> list[Place]:
+    """The places with a side or position that they lack; "front and rear" makes two of one."""
+    item = row[index]
+    if item.role == "side":
+        side = {"side": item.id, "side_basis": "spoken"}
+        return [p if p.side_basis == "spoken" else p.model_copy(update=side) for p in places]
+    position = {"position": item.id}
+    if index > 1 and row[index - 1].is_word(("and",)) and row[index - 2].role == "position":
+        return [*places, *(p.model_copy(update=position) for p in places[:1])]
+    return [p if p.position else p.model_copy(update=position) for p in places]
+
+
+def _is_between(sentence: Sentence, parts: Group, index: int, group: Group) -> bool:
+    """Whether a place between parts and a later flaw of theirs is not an earlier flaw's."""
+    if not parts.last < index < group.first:
+        return False
+    earlier = [g.last for g in sentence.flaws if parts.last < g.last < index]
+    return not earlier or sentence.any_word(earlier[-1] + 1, index, _CLAUSE_STARTS | {"and"})
+
+
+def _is_compared(row: Sequence[Item], index: int) -> bool:
+    """Whether a side only says where it is worse: "pitted, more on the left than the right"."""
+    return any(item.is_word(_COMPARING) for item in row[max(0, index - 3) : index])
 
 
 def _as_said_of(defect: Item, part: str, lexicon: Lexicon) -> Item:
@@ -203,15 +259,61 @@ def refers_in_vain(sentence: Sentence, flaws: Sequence[Flaw]) -> bool:
     )
 
 
-def without_mended(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
-    """Leaves out flaws told as gone: "it had a crack, that has been repaired"."""
-    mended = [flaw for flaw in stated if flaw.defect.id in _MENDED]
+def without_implied(stated: list[Flaw]) -> list[Flaw]:
+    """Leaves out what is but a measure or a mark of another flaw there.
 
-    def is_gone(flaw: Flaw) -> bool:
-        first = flaw.items[0]
-        return sentence.any_word(first - 6, first, _PAST) and any(
-            later.items[0] > first and later.target.place.part == flaw.target.place.part
-            for later in mended
+    "Peeling, a patch the size of a quarter" is no repair; the grease round a torn boot no residue.
+    """
+    return [
+        flaw
+        for flaw in stated
+        if not any(
+            _is_implied(flaw, other) and same_place(flaw.target.place, other.target.place)
+            for other in stated
         )
+    ]
 
-    return [flaw for flaw in stated if flaw.defect.id in _MENDED or not is_gone(flaw)]
+
+def _is_implied(flaw: Flaw, other: Flaw) -> bool:
+    if flaw.defect.text in _PATCHES:
+        return other.items[0] < flaw.items[0] and other.defect.id not in _MENDED
+    return flaw.defect.text in _SPILLS and other.defect.id in _SPILLING
+
+
+def without_mended(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
+    """Leaves out flaws told as gone: "it had a crack along the top, that has been repaired".
+
+    Where the flaw was is where the repair is.
+    """
+    left: list[Flaw] = []
+    gone: list[tuple[Flaw, Flaw]] = []
+    for flaw in stated:
+        mend = None if flaw.defect.id in _MENDED else _mend(sentence, flaw, stated)
+        if mend is None:
+            left.append(flaw)
+        else:
+            gone.append((flaw, mend))
+    for flaw, mend in gone:
+        where = flaw.target.place.position
+        if where is not None and mend.target.place.position is None:
+            place = mend.target.place.model_copy(update={"position": where})
+            mend.target = Target(place, mend.target.items)
+    return left
+
+
+def _mend(sentence: Sentence, flaw: Flaw, stated: Sequence[Flaw]) -> Flaw | None:
+    """The repair that did away with a flaw of the past, if there is one."""
+    first = flaw.items[0]
+    if not sentence.any_word(first - 6, first, _PAST):
+        return None
+    why = sentence.any_word(first - 6, first, _WHY)
+    return next(
+        (
+            mend
+            for mend in stated
+            if mend.defect.id in _MENDED
+            and (why or mend.items[0] > first)
+            and mend.target.place.part == flaw.target.place.part
+        ),
+        None,
+    )

@@ -15,6 +15,7 @@ from pipeline.understand.talk import (
     NEGATION_PHRASES,
     NEGATIONS,
     NO_DENIAL,
+    REAL_CONDITIONS,
     SUBJECT_STARTS,
     UNREAL,
     words,
@@ -33,6 +34,7 @@ class Mood:
 
 
 _DENIALS = PhraseSet(NEGATIONS | NEGATION_PHRASES | NO_DENIAL)
+_DENYING_ROLES = ("word", "number", "no_damage")
 _HEDGES = PhraseSet(HEDGES)
 _UNREAL = PhraseSet(UNREAL)
 _ELSEWHERE = PhraseSet(ELSEWHERE)
@@ -52,21 +54,33 @@ def mood(doc: Doc) -> Doc:
 def _moods(row: list[Item]) -> list[int]:
     moods = [Mood.PLAIN] * len(row)
     flat, owner = flat_words(row)
+
+    def after(end: int) -> int:
+        """The item that a phrase of `flat` ending at `end` is said of: it may end inside of it."""
+        item = owner[end - 1]
+        inside = end < len(flat) and owner[end] == item and row[item].role != "no_damage"
+        return item if inside else item + 1
+
     for start, end in _DENIALS.find(flat):
-        if " ".join(flat[start:end]) not in NO_DENIAL:
-            _mark(moods, owner[end - 1] + 1, _denial_end(row, owner[end - 1] + 1), Mood.DENIED)
+        said_in_a_term = row[owner[start]].role not in _DENYING_ROLES
+        if " ".join(flat[start:end]) not in NO_DENIAL and not said_in_a_term:
+            _mark(moods, after(end), _denial_end(row, after(end)), Mood.DENIED)
     if next(_ELSEWHERE.find(flat), None) is not None:
         _mark(moods, 0, len(row), Mood.IMAGINED)
     for start, end in _UNREAL.find(flat):
+        if " ".join(flat[start : start + 3]) in REAL_CONDITIONS:
+            continue
+        if row[owner[start]].role == "size":
+            continue
         if flat[start] == "like" and start and flat[start - 1] in _SEEMING:
             continue
-        first = owner[end - 1] + 1
+        first = after(end)
         _mark(moods, first, _clause_end(row, first), Mood.IMAGINED)
     for start, _ in _HEDGES.find(flat):
         first = owner[start]
         _mark(moods, first, _clause_end(row, first), Mood.DOUBTED)
     for _, end in _EXCEPTIONS.find(flat):
-        first = owner[end - 1] + 1
+        first = after(end)
         stop = _clause_end(row, first)
         for index in range(first, stop):
             moods[index] = (moods[index] & ~Mood.DENIED) | Mood.EXCEPTED

@@ -9,21 +9,24 @@ from dataclasses import replace
 from spacy.language import Language
 from spacy.tokens import Doc
 
+from lexicon.expand import OTHER
+from pipeline.models import Place
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, flaw_groups, link, part_groups
+from pipeline.understand.said import OPPOSITE, OTHER_END
 from pipeline.understand.sentence import is_meant
 from pipeline.understand.talk import (
     COMMON_WORDS,
     EXISTENTIALS,
     HAVING,
+    LANDMARKS,
     PREPOSITIONS,
     PRONOUNS,
     words,
 )
 from pipeline.understand.terms import Item
 
-OTHER = "other"
 _HERE = words("here there over on the up down at back now")
 _OWNING = words("'s is are has have")
 _SUBJECT_VERBS = HAVING - PRONOUNS - EXISTENTIALS | _OWNING | words("was")
@@ -32,6 +35,13 @@ _BEFORE_A_THING = PREPOSITIONS - words("for of like")
 _POINTING = words("the this that its")
 _ARTICLES = _POINTING | words("your his a an")
 _RELATIVES = words("where whose that which")
+_WHERE = (PREPOSITIONS | LANDMARKS) - words("of from for to")
+_STANDING_PLACES = words("left right front rear fronts rears upper lower")
+_ANOTHER = words("another more second third")
+_CLAUSE_STARTS = words(", . ; : and but")
+_PIECE_OF = words("of on")
+_BEFORE_A_PLACE = words("and on the then now in at but")
+_NOTHING = words("nothing fine good clean perfect great okay ok")
 _PAUSES = words(", the uh um")
 _LONGEST_NAME = 3
 
@@ -40,16 +50,23 @@ _LONGEST_NAME = 3
     "naming", requires=["doc._.items", "doc._.mood"], assigns=["doc._.items", "doc._.mood"]
 )
 def naming(doc: Doc) -> Doc:
-    """Makes a part `other` of the unknown things that flaws are said of."""
+    """Joins compounds of parts, and makes a part `other` of unknown things that have flaws."""
     for row, mood in zip(doc._.items, doc._.mood, strict=True):
+        for index in range(len(row) - 2, -1, -1):
+            if row[index].role == "part" and row[index + 1].role == "part":
+                _join(row, mood, index, index + 2, row[index + 1].id)
         for find in (_of_a_flaw, _compound):
             found = find(row, mood)
             if found is not None:
-                start, stop = found
-                text = " ".join(item.text for item in row[start:stop])
-                row[start:stop] = [Item("part", OTHER, row[start].start, row[stop - 1].end, text)]
-                del mood[start + 1 : stop]
+                _join(row, mood, *found, OTHER)
     return doc
+
+
+def _join(row: list[Item], mood: list[int], start: int, stop: int, part: str) -> None:
+    """Makes one part of the items from `start` to `stop`: "headlight fairing" is a fairing."""
+    text = " ".join(item.text for item in row[start:stop])
+    row[start:stop] = [Item("part", part, row[start].start, row[stop - 1].end, text)]
+    del mood[start + 1 : stop]
 
 
 def _of_a_flaw(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | None:
@@ -60,7 +77,13 @@ def _of_a_flaw(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | No
         if not is_meant(group, mood) or mood[group.first] & Mood.DENIED:
             continue
         right = _unknown_after(row, group.last + 1)
-        if right and not any(group.last < p.first < right[0] for p in parts):
+        between = right and any(group.last < p.first < right[0] for p in parts)
+        if (
+            right
+            and not between
+            and not _has_topic(row, right[0])
+            and not _is_part_of(row, right[1])
+        ):
             linked = link(row, group, parts)
             if linked is None or linked.first > right[0] or not _has_verb(row, linked, group):
                 return right
@@ -103,13 +126,24 @@ def _unknown_after(row: Sequence[Item], index: int) -> tuple[int, int] | None:
     return (index, stop) if index < stop <= index + _LONGEST_NAME else None
 
 
+def _is_part_of(row: Sequence[Item], stop: int) -> bool:
+    """Whether a part follows that an unknown thing is a piece of: "the beak of the fender"."""
+    if stop >= len(row) or not row[stop].is_word(_PIECE_OF):
+        return False
+    stop += 1
+    while stop < len(row) and (
+        row[stop].role in ("side", "position") or row[stop].is_word(_ARTICLES)
+    ):
+        stop += 1
+    return stop < len(row) and row[stop].role == "part"
+
+
 def _unknown_before(row: Sequence[Item], stop: int) -> tuple[int, int] | None:
     """The unknown thing of "the speaker grille is broken"."""
     end = _subject_end(row, stop)
     if end is None:
         return None
-    while end > 0 and (row[end - 1].role in ("side", "position") or row[end - 1].is_word(_HERE)):
-        end -= 1
+    end = _without_where(row, end)
     start = end
     while start > 0 and (_is_strange(row[start - 1]) or row[start - 1].role == "detail"):
         start -= 1
@@ -120,6 +154,26 @@ def _unknown_before(row: Sequence[Item], stop: int) -> tuple[int, int] | None:
     if not placed or (start > 0 and _has_topic(row, start)) or end - start > _LONGEST_NAME:
         return None
     return start, end
+
+
+def _without_where(row: Sequence[Item], end: int) -> int:
+    """Where a subject ends but for what says where it is: "the phone mount (on the handlebar)"."""
+    while end > 0:
+        start = end
+        while start > 0 and (
+            row[start - 1].role in ("side", "position", "part")
+            or row[start - 1].is_word(_ARTICLES | _HERE)
+        ):
+            start -= 1
+        placed = any(item.role == "part" for item in row[start:end])
+        if placed and not (start > 0 and row[start - 1].is_word(_WHERE)):
+            return end
+        if placed:
+            start -= 1
+        if start == end:
+            return end
+        end = start
+    return end
 
 
 def _subject_end(row: Sequence[Item], stop: int) -> int | None:
@@ -150,7 +204,10 @@ def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) 
     recent = memory.has_focus(number)
     if not recent and not any(item.role == "part" for item in row):
         return
-    part = memory.focus[-1].part if recent else None
+    part: str | None = None
+    if recent:
+        part = memory.focus[-1].part
+        _name_bare_place(row, mood, memory.focus[-1])
     for index, item in enumerate(row):
         if item.role == "part":
             part = item.id
@@ -165,21 +222,65 @@ def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) 
             return
 
 
+def _name_bare_place(row: list[Item], mood: list[int], last: Place) -> None:
+    """Puts in the part left unsaid in "right rear: fine", where the last place was the left one."""
+    at = _bare_place(row)
+    if at is None or not _is_other(row[:at], last):
+        return
+    if row[at + 1].is_word(("nothing",)):
+        row[at + 1] = replace(row[at + 1], role="no_damage")
+    before = row[at - 1]
+    row.insert(at, Item("part", last.part, before.start, before.end, before.text))
+    mood.insert(at, mood[at - 1])
+
+
+def _bare_place(row: Sequence[Item]) -> int | None:
+    """Where the part is left unsaid in "right rear: fine", "on the right, nothing"."""
+    if any(item.role == "part" for item in row):
+        return None
+    start = next((i for i, item in enumerate(row) if not item.is_word(_BEFORE_A_PLACE)), 0)
+    stop = start
+    while stop < len(row) and row[stop].role in ("side", "position"):
+        stop += 1
+    told = row[stop + 1 : stop + 2]
+    ends = stop > start and stop < len(row) and row[stop].is_word((":", ",", "-", "–"))
+    if not ends or not told:
+        return None
+    return stop if told[0].role in ("defect", "no_damage") or told[0].is_word(_NOTHING) else None
+
+
+def _is_other(row: Sequence[Item], place: Place) -> bool:
+    """Whether some items name the other one of a pair."""
+    said = {item.id for item in row if item.role in ("side", "position")}
+    return bool(said & {OPPOSITE.get(place.side or ""), OTHER_END.get(place.position or "")})
+
+
 def _is_one(row: Sequence[Item], index: int) -> bool:
+    if index and row[index - 1].is_word(_ANOTHER):
+        return False
     placed = index > 0 and row[index - 1].role in ("side", "position")
     pointed = index + 1 < len(row) and row[index + 1].is_word(("on", "at", "in"))
     return row[index].is_word(("one", "ones")) and (placed or pointed)
 
 
 def _is_side_for_a_part(row: Sequence[Item], index: int) -> bool:
-    """Whether a side stands for the part on it: "the left is cracked"."""
+    """Whether a place stands for the part there: "the left is cracked", "the rear's bald"."""
     return (
-        row[index].role == "side"
-        and row[index].text in ("left", "right")
+        row[index].text in _STANDING_PLACES
+        and row[index].role in ("side", "position")
         and index + 1 < len(row)
-        and row[index + 1].is_word(("'s", "is", "has"))
-        and not any(other.role == "part" for other in row[max(0, index - 4) : index])
+        and row[index + 1].is_word(_OWNING)
+        and not _clause_names_a_part(row, index)
     )
+
+
+def _clause_names_a_part(row: Sequence[Item], stop: int) -> bool:
+    for item in reversed(row[max(0, stop - 4) : stop]):
+        if item.is_word(_CLAUSE_STARTS):
+            return False
+        if item.role == "part":
+            return True
+    return False
 
 
 def _drop_topic(row: list[Item], index: int) -> None:

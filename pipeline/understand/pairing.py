@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from lexicon.expand import OTHER
 from pipeline.understand.talk import (
     ADVERBS,
     ARTICLES,
@@ -141,7 +142,7 @@ def _stands_by(row: Sequence[Item], index: int) -> bool:
 def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
     """Whether a part is a piece of one named before it: "rear tire: a cut in the sidewall"."""
     earlier = (i for i in range(index) if row[i].role == "part" and row[i].id == row[index].id)
-    if row[index].id == "other" or all(is_landmark(row, i) or _stands_by(row, i) for i in earlier):
+    if row[index].id == OTHER or all(is_landmark(row, i) or _stands_by(row, i) for i in earlier):
         return False
     around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
     return not any(item.role in ("side", "position") for item in around)

@@ -20,6 +20,14 @@ _ADVERBIAL_AFTER = words(
     "underneath through off away over beside near across about before after as out into it a onto "
     "inside to between and when back"
 )
+_BEFORE_WHAT_REMAINS = words(
+    "percent tread life meat rubber nothing much anything what's i he they we who whoever lot some "
+    "plenty miles time season lots"
+)
+_TO_A_PLACE = words("on at to over in up out down the your here there right just")
+_AFTER_BOTH = words("of sides new old")
+_ARTICLES_OF_SIDES = words("the your rider's")
+_BEFORE_IN_ORDER = words("is are 's looks look about quite just not sits sit works fits feels all")
 _SIDED = words("hand side one ones most hander")
 _MARKS = words(", . ; : ? !")
 _POINTERS = words("the your my rider's riders sorry mean far that on to")
@@ -32,25 +40,72 @@ def places(doc: Doc) -> Doc:
     """Takes "right" and "left" for plain words where they name no side ("right here")."""
     for row in doc._.items:
         for index, item in enumerate(row):
-            if item.role == "side" and item.text in ("left", "right") and not _is_side(row, index):
+            if (item.role == "side" and not _is_side(row, index)) or (
+                item.role == "position" and _is_heaped(row, index)
+            ):
                 row[index] = replace(item, role="word", id=item.text)
     return doc
 
 
 def _is_side(row: Sequence[Item], index: int) -> bool:
+    if row[index].text == "both":
+        return _is_both(row, index)
+    if row[index].text not in ("left", "right"):
+        return not row[index].weak or _opens_a_place(row, index)
+    return _is_left_or_right(row, index)
+
+
+def _is_heaped(row: Sequence[Item], index: int) -> bool:
+    """Whether a position is none in "scratches on top of scratches"."""
+    after = row[index + 1 : index + 3]
+    return len(after) == 2 and after[0].is_word(("of",)) and after[1].role == "defect"
+
+
+def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
+    """Whether "left" or "right" is a side, and not "right here" or "not much left"."""
     before = row[index - 1] if index else None
     after = row[index + 1] if index + 1 < len(row) else None
+    if before is not None and (
+        _remains(before, after) if row[index].text == "left" else _is_in_order(before, after)
+    ):
+        return False
     if after is None or _opens_a_place(row, index):
         return True
-    if before is not None and before.is_word(("the", "your", "rider's")):
+    if before is not None and before.is_word(_ARTICLES_OF_SIDES):
         return True
     if after.is_word(_ADVERBIAL_AFTER) or (before is None and row[index].text == "right"):
         return False
     return after.is_word(_MARKS) or (before is not None and before.is_word(_POINTERS))
 
 
+def _is_both(row: Sequence[Item], index: int) -> bool:
+    """Whether "both" says which of a part: "both mirrors", "the mirrors are both scratched"."""
+    after = row[index + 1] if index + 1 < len(row) else None
+    if after is not None and (
+        after.role in ("part", "position", "side", "detail", "qualifier")
+        or after.is_word(_ARTICLES | _AFTER_BOTH)
+    ):
+        return True
+    named = [item for item in row[:index] if item.role == "part"]
+    return bool(named) and named[-1].plural
+
+
+def _is_in_order(before: Item, after: Item | None) -> bool:
+    """Whether "right" means as it should be: "the slack is about right."."""
+    return before.is_word(_BEFORE_IN_ORDER) and (after is None or after.is_word(_MARKS))
+
+
+def _remains(before: Item, after: Item | None) -> bool:
+    """Whether "left" is what remains, or a verb: "thirty percent left", "some tread left in it"."""
+    if after is not None and after.role in ("part", "position", "detail"):
+        return False
+    return before.role in ("area", "number", "size") or before.is_word(_BEFORE_WHAT_REMAINS)
+
+
 def _opens_a_place(row: Sequence[Item], index: int) -> bool:
     """Whether a place goes on after an index: "right mirror", "left hand", "left and right"."""
+    if index + 1 == len(row):
+        return False
     after = row[index + 1]
     if after.role in ("part", "position", "side", "detail") or after.is_word(_SIDED):
         return True
@@ -60,7 +115,10 @@ def _opens_a_place(row: Sequence[Item], index: int) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """The place words of one part in its sentence: sides and positions, and the items they use."""
+    """The place words of one part in its sentence: sides and positions, and the items they use.
+
+    Of two positions the nearer one counts ("bottom of the front fender"), unless "and" joins them.
+    """
 
     sides: tuple[Side, ...]
     positions: tuple[Position, ...]
@@ -73,6 +131,7 @@ def spot(row: Sequence[Item], index: int) -> Spot:
     sides: list[Side] = []
     positions: list[Position] = []
     first = last = index
+    joined = False
     cursor = index - 1
     while cursor >= 0:
         item = row[cursor]
@@ -80,10 +139,11 @@ def spot(row: Sequence[Item], index: int) -> Spot:
             sides.insert(0, item.id)  # type: ignore[arg-type]
             first = cursor
         elif item.role == "position":
-            positions.insert(0, item.id)  # type: ignore[arg-type]
+            if joined or not positions:
+                positions.insert(0, item.id)  # type: ignore[arg-type]
             first = cursor
         elif _joins_places(row, cursor, first):
-            pass
+            joined = True
         elif (reach := _of_before(row, cursor)) is not None:
             cursor = reach
             continue
@@ -100,7 +160,7 @@ def spot(row: Sequence[Item], index: int) -> Spot:
         item = row[after]
         if item.role == "side":
             sides.append(item.id)  # type: ignore[arg-type]
-        else:
+        elif not positions:
             positions.append(item.id)  # type: ignore[arg-type]
         last = after
     return Spot(tuple(dict.fromkeys(sides)), tuple(dict.fromkeys(positions)), first, last)
@@ -134,9 +194,7 @@ def _of_before(row: Sequence[Item], cursor: int) -> int | None:
 def _place_after(row: Sequence[Item], cursor: int) -> int | None:
     """The place word of "on the right", "at the rear" right after a part, if it is that part's."""
     start = cursor
-    while cursor < len(row) and row[cursor].is_word(
-        ("on", "at", "to", "over", "the", "your", "here")
-    ):
+    while cursor < len(row) and row[cursor].is_word(_TO_A_PLACE):
         cursor += 1
     if cursor >= len(row) or row[cursor].role not in ("side", "position"):
         return None

@@ -15,7 +15,8 @@ from pipeline.understand.terms import Item
 _GOOD = words(
     "good fine great okay ok perfect excellent nice clean straight solid tight spotless beautiful "
     "dry clear mint sound flawless smooth true unmarked intact immaculate sharp gorgeous healthy "
-    "crisp tidy fantastic super amazing strong decent lovely untouched faultless undamaged"
+    "crisp tidy fantastic super amazing strong decent lovely untouched faultless undamaged "
+    "works work"
 )
 _COPULAS = words(
     "is are 's looks look feels feel seems seem was were it's they're that's here's there's "
@@ -30,6 +31,7 @@ _MARKS = words(", : ; . - – — ! ?")
 _ENDS = _MARKS | words(
     "and but too though on except so over all here there as considering for with no"
 )
+_ONES = words("one ones")
 _PLACED = frozenset(("part", "side", "position", "number"))
 
 
@@ -65,4 +67,6 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     while before > 0 and row[before].is_word(_HERE):
         before -= 1
     marked = row[cursor].is_word(_MARKS) and before >= 0 and row[before].role in _PLACED
-    return (marked or row[cursor].role in _PLACED) and (after is None or after.is_word(_MARKS))
+    one = row[cursor].is_word(_ONES) and before >= 0 and row[before].role in _PLACED
+    placed = marked or one or row[cursor].role in _PLACED
+    return placed and (after is None or after.is_word(_MARKS))

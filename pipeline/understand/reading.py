@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from lexicon.expand import OTHER
 from lexicon.load import Lexicon, kind_cues, load_lexicon
 from pipeline.models import CleanPart, Kind, Line, Statement, Transcript, Understanding, Word
 from pipeline.understand.grading import grade
 from pipeline.understand.header import read_header
-from pipeline.understand.naming import OTHER
 from pipeline.understand.nlp import pipeline, read_talk
 from pipeline.understand.references import UNHEARD_REFERENCE, merge
 from pipeline.understand.said import Clean, Flaw, Said

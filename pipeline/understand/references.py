@@ -7,8 +7,8 @@ another one; where he refers back ("that dent I mentioned"), a place left unsaid
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 
+from lexicon.expand import OTHER
 from pipeline.models import Mention, Place, Statement
-from pipeline.understand.naming import OTHER
 from pipeline.understand.said import Flaw
 
 UNHEARD_REFERENCE = "reference_to_unheard"
@@ -20,6 +20,7 @@ def merge(
     """Statements in order of first mention, and the flaws that refer to something never heard."""
     statements: list[Statement] = []
     unheard: list[Flaw] = []
+    last_said: dict[int, int] = {}
     alike: defaultdict[tuple[str, str], list[Statement]] = defaultdict(list)
     for flaw in flaws:
         statement = to_statement(flaw)
@@ -32,7 +33,13 @@ def merge(
             statements.append(statement)
             known.append(statement)
         else:
-            _add_mention(earlier, statement)
+            _take_in(earlier, statement)
+            if flaw.sentence != last_said[id(earlier)]:
+                when = statement.interval
+                earlier.mentions.append(
+                    Mention(start_s=when.start_s, end_s=when.end_s, heard=statement.heard)
+                )
+        last_said[id(earlier or statement)] = flaw.sentence
     return statements, unheard
 
 
@@ -60,10 +67,8 @@ def _fits(known: Place, said: Place) -> bool:
     )
 
 
-def _add_mention(statement: Statement, again: Statement) -> None:
-    """Adds a mention; what the first time left unsaid is filled in from it."""
-    when = again.interval
-    statement.mentions.append(Mention(start_s=when.start_s, end_s=when.end_s, heard=again.heard))
+def _take_in(statement: Statement, again: Statement) -> None:
+    """Fills in what the first time left unsaid."""
     if statement.severity_basis == "default" and again.severity_basis != "default":
         statement.severity, statement.severity_basis = again.severity, again.severity_basis
     for name in ("count", "size_mm", "area_pct", "amount_said"):

@@ -78,13 +78,13 @@ def _too(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
             for item in sentence.row[groups[-1].last + 1 : index]
         )
         if plain and not any(flaw.items[0] > index for flaw in stated):
-            return max(0, groups[-1].first - 1)
+            return groups[-1].first
     return None
 
 
 def _targets(sentence: Sentence, cue: int, has_own: bool, memory: Memory) -> list[Target]:
     """The places that the same is said of: parts after the cue, else the other one of a pair."""
-    after = [group for group in sentence.parts if group.first > cue]
+    after = [group for group in sentence.parts if group.first >= cue]
     before = [] if has_own else [group for group in sentence.parts if group.last < cue]
     if groups := after or before:
         return [target for group in groups for target in sentence.targets_of(group)]

@@ -6,7 +6,7 @@ from spacy.tokens import Doc
 from lexicon.load import Lexicon
 from pipeline.understand.cleans import clean_parts
 from pipeline.understand.degrees import give_degrees
-from pipeline.understand.flaws import refers_in_vain, state, without_mended
+from pipeline.understand.flaws import refers_in_vain, state, without_implied, without_mended
 from pipeline.understand.memory import Memory
 from pipeline.understand.naming import resolve_ones
 from pipeline.understand.repeats import repeat
@@ -35,7 +35,7 @@ def _read(
     move(sentence, memory)
     find_targets(sentence, memory, lexicon)
     stated = [f for group in sentence.flaws for f in state(sentence, group, memory, lexicon)]
-    stated = without_mended(sentence, stated)
+    stated = without_implied(without_mended(sentence, stated))
     give_degrees(sentence, stated, memory)
     copied, praised = repeat(sentence, stated, memory)
     flaws = stated + copied

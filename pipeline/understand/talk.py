@@ -101,20 +101,30 @@ HEDGES = phrases("""
     looks like maybe, may or may not, might or might not, whether, cannot tell, cannot determine
     can't determine, don't know if, i can't quite tell, not positive, might, i believe
 """)
+# What you do to see a flaw that is there: "if you look close there's a scratch".
+REAL_CONDITIONS = phrases("""
+    if you look, if you get, if you catch, if you run, if you come, if you zoom, if you feel
+    if you see, if you pull, if you open, if you lift, if you tilt, if you move, if you wiggle
+    if you squeeze, if you push, if you turn, if you can, if you check, if you notice, if you go
+    if you stand, if you step, if you follow, if i turn, if i get, if i zoom, if i move, if i pull
+    if i tilt, if i wiggle, if i lift, if i open, if you squint, if you stick, if you flip
+    if you really, if anything, would be the, would be a, would be some, would be this
+""")
 UNREAL = phrases("""
-    if, check for, checked for, checking for, look for, looked for, looking for, watch for
-    watch out for, inspect for, inspected for, inspecting for, prone to, known for, worry about
-    worried about, worrying about, used to have, used to be, instead of, prevent, prevents
-    protects, protect, protection from, protected from, keep it from, keeps it from, tend to
-    tends to, notorious for, famous for, would be, would have, would get, wouldn't be, could get
-    complain about, avoid, most of them, most of these, a lot of these, lots of these
-    these always, these usually, they always, they usually, usually, ask about, asked about
-    asking about, people ask, hear about, cure for, resistant, will be, will get, will have
-    won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an
-    in case of, went over it for, went through it for, hunt for, hunted for, hunting for
-    searching for, searched for, supposed to, designed to, can get you, i can get, we can get
-    so you don't, so it doesn't, without getting, you'd think, you would think, next to no
-    before it, last one, the one before, other bike, my own, my old, his old, her old
+    i thought, thought it was, thought that was, you'd swear, if, check for, checked for
+    checking for, look for, looked for, looking for, watch for, watch out for, inspect for
+    inspected for, inspecting for, prone to, known for, worry about, worried about, worrying about
+    used to have, used to be, instead of, prevent, prevents, protects, protect, protection from
+    protected from, keep it from, keeps it from, tend to, tends to, notorious for, famous for
+    would be, would have, would get, wouldn't be, could get, complain about, avoid, most of them
+    most of these, a lot of these, lots of these, these always, these usually, they always
+    they usually, usually, ask about, asked about, asking about, people ask, hear about, cure for
+    resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want
+    don't need, afraid of, like a, like an, in case of, went over it for, went through it for
+    hunt for, hunted for, hunting for, searching for, searched for, supposed to, designed to
+    can get you, i can get, we can get, so you don't, so it doesn't, without getting, you'd think
+    you would think, next to no, before it, last one, the one before, other bike, my own, my old
+    his old, her old
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
@@ -140,9 +150,10 @@ AGAIN = phrases("""
     i called out, called out, we looked at, i flagged, same one
 """)
 SAME = phrases("""
-    same, likewise, ditto, so does, so do, so is, so are, so has, so have, as does, as do, as is
-    identical, similar, same story, same thing, same deal, same on, matches, matching
-    mirrors that, same goes for, goes for, just like, the same
+    another one, one more, more of the same, more of that, a second one, same, likewise, ditto
+    so does, so do, so is, so 's, so are, so has, so have, as does, as do, as is, identical, similar
+    same story, same thing, same deal, same on, matches, matching, mirrors that, same goes for
+    goes for, just like, the same
 """)
 # The other one of a pair.
 OTHER_OF_A_PAIR = phrases("""
@@ -179,11 +190,11 @@ IDIOMS = phrases("""
     cracking deal, loose change, loose ends, no worries, worn in, cut corners, hit the road
     tear down the road, tearing around, tearing it up, scratch the surface, small patches
     patches of, in patches, coffee break, lunch break, gone over, gone through, gone around
-    gone by, rust free, scratch free, dent free, crack free, rust inhibitor, dent in the price
-    dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
-    hole in your pocket, hole in your wallet, wear sunscreen, worn off on, chip on my shoulder
-    crack a smile, crack up, cracks me up, cracked up, tear jerker, cut short, cutting edge
-    peeling out, peel out, missing out, miss out, missing a beat, missing link, broken record
+    gone by, rust inhibitor, dent in the price, dent in your wallet, wear out your welcome
+    holes in your wallet, well worn in, burn a hole, hole in your pocket, hole in your wallet
+    wear sunscreen, worn off on, chip on my shoulder, crack a smile, crack up, cracks me up
+    cracked up, tear jerker, cut short, cutting edge, peeling out, peel out, missing out, miss out
+    missing a beat, missing link, broken record
 """)
 
 # Words that stand where a part would but name the whole machine or no thing at all.
@@ -206,9 +217,68 @@ NOT_A_PART = words(
     "seasons test ride dealer department guys people most"
 )
 
+# What a thing is made of or covered with, and what shapes it has: never a thing of its own.
+ASPECTS = words(
+    "lacquer enamel coating coat clearcoat primer undercoat undercoating powdercoat anodizing "
+    "plating veneer carbon fiber fibre fiberglass fibreglass gelcoat canvas cloth suede hide mesh "
+    "weave alloy aluminum aluminium steel iron casting brass copper glass tint film sheen gloss "
+    "shine luster texture grain pattern logo lettering script crease ridge curve contour arch "
+    "radius hump peak valley groove seam seams weld welds joint joints lip shoulder crown cheek "
+    "flank belly nose beak tail neck throat heel toe knee elbow mouth base root tip tips leading "
+    "trailing edge perimeter border outline surround middle center centre half halves third "
+    "quarter quadrant portion segment stretch strip band panel section region zone patch stripe "
+    "screw screws rivet rivets stud studs nut nuts washer washers clip clips grommet grommets "
+    "spring springs pin pins tab tabs tang dowel fastener fasteners thread threads hole holes "
+    "opening slot cutout gap recess cavity pocket underbelly backside frontside topside innards "
+    "guts workings mechanism unit assembly piece pieces bit bits chunk chunks sliver layer layers "
+    "skin shell body core rest remainder whole entirety lot bunch majority silver gold paintwork "
+    "colour color white black red blue green yellow orange purple grey gray"
+)
+# People, times, places and notions that a walkaround speaks of.
+SURROUNDINGS = words(
+    "wife husband kid kids son daughter boy boys girl girls man men woman women neighbor neighbour "
+    "boss crew tech techs mechanic painter detailer inspector salesman seller dealer previous "
+    "former original first second owners folks everybody dog cat rat mice mouse squirrel deer bug "
+    "bugs bird birds spider morning afternoon evening night today tomorrow yesterday week weeks "
+    "weekend month months spring fall autumn minute minutes seconds moment while hour past future "
+    "present barn shed garage driveway yard street highway freeway trail trails road roads lake "
+    "river dock ramp beach sand dirt mud dust snow ice water rain salt sun sunlight shade light "
+    "lighting wind cold heat weather air ground grass gravel rock rocks stone stones tree trees "
+    "brush branch branches fence wall curb kerb rack stand hoist truck van house home "
+    "office town city country world way ways idea ideas deal deals damage issue issues problem "
+    "problems trouble news trick plan point points question questions answer answers reason "
+    "reasons truth fact facts matter honesty opinion guess doubt chance odds luck mistake habit "
+    "story stories history title paperwork report insurance warranty estimate estimates book books "
+    "manual ad ads listing price money dollar dollars bill receipt value market sale sales "
+    "purchase offer inspection service maintenance work job jobs repair fix detail details "
+    "cleaning wash wax polish buff buffing scrubbing cleaner towel rag cloth sponge soap bucket "
+    "hose camera lens angle shot shots view views mic microphone battery phone screen video clip "
+    "focus zoom flash reflection reflections glare shadow shadows line lines mark marks spot spots "
+    "dot dots drop drops puddle smudge fingerprint fingerprints handprint print prints bubble "
+    "bubbles speck specks dab smear streak streaks ring rings trace sign signs hint evidence "
+    "amount number count total couple few dozen half percent size length width depth height weight "
+    "distance inch foot feet mile miles speed gear gears start stop noise noises sound sounds "
+    "smell vibration ride riding rider riders passenger passengers driver drivers trip trips tour "
+    "rally race racing tip-over crash accident wreck incident impact hit bump slide tumble use "
+    "usage age mileage time times life wear tear condition shape look looks appearance style type "
+    "sort kind model make brand version year years vintage generation series edition trim option "
+    "options feature features factory stock aftermarket oem fault faults flaw flaws defect defects "
+    "blemish blemishes imperfection imperfections thing things something anything nothing "
+    "everything hell heck darn gosh god goodness lord dude bro honey sweetheart sir ma'am friend "
+    "friends fella fellas lad mate chap sorry please thanks thank welcome hello hey hi bye wow "
+    "ouch oops yikes itself themselves himself herself yourself myself ourselves does doesn't did "
+    "didn't do don't got gets went goes came comes took takes made makes put puts let lets kept "
+    "keeps told tells asked asks gave gives found finds felt feels seemed seems checked checks "
+    "looked wanted wants needed needs used uses tried tries started stopped finished ended began "
+    "happened happens stayed stays sat sits stood stands ran runs rode rides drove drives hits "
+    "caught catches fell falls dropped tipped tips leaned leans bumped bumps rubbed rubs wiped "
+    "wipes washed polished buffed waxed cleaned fixed replaced swapped painted sprayed rolled "
+    "pulled pushed opened closed"
+)
 COMMON_WORDS = (
     DETERMINERS | LIST_LINKS | FILLERS | ADVERBS | PREPOSITIONS | LANDMARKS | HAVING | PRONOUNS
-    | EXISTENTIALS | NEGATIONS | SUBJECT_STARTS | NOT_A_PART
+    | EXISTENTIALS | NEGATIONS | SUBJECT_STARTS | NOT_A_PART | ASPECTS
+    | SURROUNDINGS
     | words("stretched pealing bending friend friends tender render sender gender father mother "
             "lender spender mender scarred batter better better matter butter staring starting "
             "creaked cranked crashed crossed stained strained stitched switched scratchy stated")

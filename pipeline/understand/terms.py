@@ -30,6 +30,8 @@ _PRECEDENCE = (
 )  # fmt: skip
 _SHORTEST_REPAIRED_WORD = 6
 _COUNTING = frozenset(("a", "an", "the", "some", "one", "another", "small", "little", "tiny"))
+_CLAUSE_STARTS = frozenset((".", ",", ";", ":", "and", "but"))
+_VERBS = frozenset(("is", "are", "'s", "has", "have", "was", "were", "look", "looks"))
 _ARTICLES = frozenset(("the", "this", "that", "its", "your", "both", "his", "each", "same", "."))
 
 
@@ -72,7 +74,7 @@ class TermFinder:
         by_meaning: dict[_Meaning, list[Doc]] = {}
         for phrase in _with_clitics(lexicon.phrases):
             meaning = _Meaning(phrase.role, phrase.id, phrase.plural, phrase.weak)
-            cut = pieces(phrase.text)
+            cut = _cut(phrase.text)
             by_meaning.setdefault(meaning, []).append(Doc(vocab, words=cut))
             if len(cut) == 1 and phrase.role in ("part", "defect"):
                 single_words.setdefault(phrase.text, meaning)
@@ -97,7 +99,10 @@ class TermFinder:
     def _chosen(self, doc: Doc, lower: Sequence[str]) -> dict[int, Item]:
         """The matches that stand, by their first token."""
         matches = [(*m, self._meanings[m[0]]) for m in self._matcher(doc)]
-        matches.sort(key=lambda m: (m[1] - m[2], _PRECEDENCE.index(m[3].role), m[1]))
+        # The longest wins; "gone blue" is more telling than "'s gone" before it.
+        matches.sort(
+            key=lambda m: (m[1] - m[2], _PRECEDENCE.index(m[3].role), lower[m[1]] == "'s", m[1])
+        )
         taken: set[int] = set()
         chosen: dict[int, Item] = {}
         for _, start, end, meaning in matches:
@@ -113,8 +118,11 @@ class TermFinder:
 
     @staticmethod
     def _has_neighbour(lower: Sequence[str], item: Item, found: dict[int, Item]) -> bool:
-        """Whether a weak part ("can") is named as a thing: after an article, or beside a place."""
+        """Whether a weak part ("can") is named: after an article, beside a place, as a subject."""
         before = lower[item.start - 1] if item.start else "."
+        after = lower[item.end] if item.end < len(lower) else "."
+        if before in _CLAUSE_STARTS and after in _VERBS:
+            return True
         beside = any(
             found.get(i) is not None and found[i].end == item.start
             for i in range(max(0, item.start - 3), item.start)
@@ -144,6 +152,11 @@ def _with_clitics(phrases: Iterable[Phrase]) -> Iterator[Phrase]:
         yield phrase
         if phrase.text.startswith("is "):
             yield phrase._replace(text=f"'s {phrase.text[3:]}")
+
+
+def _cut(text: str) -> list[str]:
+    """The tokens of a phrase; a leading clitic is one, as in the talk."""
+    return ["'s", *pieces(text[3:])] if text.startswith("'s ") else pieces(text)
 
 
 def _near_speller(single_words: dict[str, _Meaning], known: frozenset[str]) -> Any:

@@ -10,9 +10,11 @@ from lexicon.load import Lexicon
 from pipeline.models import Place, Position, Side
 from pipeline.understand.memory import Memory
 from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.places import Spot
 from pipeline.understand.said import OPPOSITE, Target
 from pipeline.understand.sentence import Sentence
 from pipeline.understand.talk import COMMON_WORDS, MOVES, SAME, words
+from pipeline.understand.terms import Item
 
 _MOVES = PhraseSet(MOVES)
 _SAME = PhraseSet(SAME)
@@ -24,20 +26,23 @@ _ENDS = words(
 )
 _MIDDLE = frozenset(("cockpit", "dash"))
 _SHORT_ITEMS = 9
+_OPENING_ITEMS = 6
 
 
 def move(sentence: Sentence, memory: Memory) -> None:
     """Puts the speaker where the sentence says that he goes, if it does."""
     row = sentence.row
-    moves, same = sentence.cue(_MOVES), sentence.cue(_SAME)
     first_flaw = sentence.flaws[0].first if sentence.flaws else len(row)
     first_part = sentence.parts[0].first if sentence.parts else len(row)
+    moves, same = sentence.cue(_MOVES), sentence.cue(_SAME)
+    if moves and moves > min(first_flaw, first_part) and row[moves - 1].role != "word":
+        moves = None  # "a ding here on the left"
     sides = [i for i in sentence.loose_of("side") if row[i].id != "both"]
     leading = [
         i for i in sides if i < min(first_flaw, first_part) or (moves is not None and i > moves)
     ]
     topics = [i for i in leading if moves is not None or _is_topic(sentence, i)]
-    if not topics and not sentence.parts and not sentence.flaws:
+    if not topics and not sentence.flaws and not _praises(row):
         topics = sides
     if topics and same is None:
         memory.walk = row[topics[-1]].id  # type: ignore[assignment]
@@ -54,6 +59,8 @@ def move(sentence: Sentence, memory: Memory) -> None:
 
 def _leaves_the_side(sentence: Sentence, moves: int | None, sided: bool, first_part: int) -> bool:
     """Whether the speaker goes to an end or to the middle of the machine."""
+    if _opens_at_an_end(sentence):
+        return True
     ends = {sentence.row[i].id for i in sentence.loose} & {"front", "rear"}
     if moves is not None and not sided:
         named = _ENDS.intersection(sentence.flat)
@@ -62,6 +69,22 @@ def _leaves_the_side(sentence: Sentence, moves: int | None, sided: bool, first_p
         )
     bare = not sentence.parts and not sentence.flaws and len(sentence.row) <= _SHORT_ITEMS
     return bare and bool(ends or _MIDDLE.intersection(sentence.flat))
+
+
+def _praises(row: Sequence[Item]) -> bool:
+    return any(item.role == "no_damage" for item in row)
+
+
+def _opens_at_an_end(sentence: Sentence) -> bool:
+    """Whether a sentence opens with "round the back," or "in the cockpit,"."""
+    for index, item in enumerate(sentence.row[:_OPENING_ITEMS]):
+        end = item.text in _ENDS or (index in sentence.loose and item.id in ("front", "rear"))
+        if end:
+            after = sentence.row[index + 1 : index + 2]
+            return index > 0 and bool(after) and after[0].is_word((",", ".", ":"))
+        if not item.is_word(COMMON_WORDS):
+            return False
+    return False
 
 
 def _is_topic(sentence: Sentence, index: int) -> bool:
@@ -80,11 +103,13 @@ def find_targets(sentence: Sentence, memory: Memory, lexicon: Lexicon) -> None:
 
 
 def _targets(sentence: Sentence, index: int, memory: Memory, lexicon: Lexicon) -> list[Target]:
-    item, where = sentence.row[index], sentence.spots[index]
+    item, where = sentence.row[index], _spot(sentence, index)
     base = Place(part=item.id, part_said=item.text, detail=_detail(sentence, index))
     entry = lexicon.parts.get(item.id)
     sides: Sequence[Side | None] = where.sides or (None,)
-    positions: Sequence[Position | None] = where.positions or (None,)
+    positions: Sequence[Position | None] = where.positions or (
+        _position_of_ones(sentence, index, memory),
+    )
     if set(where.sides) == {"left", "right"} or _both_of_them(sentence, index):
         sides = ("both",)
     axles = entry is not None and entry.axle_pair and not entry.paired
@@ -101,6 +126,32 @@ def _targets(sentence: Sentence, index: int, memory: Memory, lexicon: Lexicon) -
     ]
 
 
+def _spot(sentence: Sentence, index: int) -> Spot:
+    """The place words of a part, or those of its second name: "the glass on the left one"."""
+    where, row = sentence.spots[index], sentence.row
+    if where.sides or where.positions:
+        return where
+    grouped = {i for group in sentence.parts for i in group.members}
+    again = (
+        other
+        for i, other in sentence.spots.items()
+        if i > index and i not in grouped and row[i].id == row[index].id
+    )
+    return next(again, where)
+
+
+def _position_of_ones(sentence: Sentence, index: int, memory: Memory) -> Position | None:
+    """The position of "the left one": that of the parts it is one of ("front turn signals")."""
+    row = sentence.row
+    if not row[index].text.startswith("one"):
+        return None
+    earlier = [i for i in sentence.spots if i < index and row[i].id == row[index].id]
+    if earlier:
+        return next(iter(sentence.spots[earlier[-1]].positions), None)
+    focus = memory.focus[-1] if memory.focus else None
+    return focus.position if focus and focus.position in ("front", "rear") else None
+
+
 def _at(place: Place, position: Position | None) -> Place:
     return place.model_copy(update={"position": position})
 
@@ -112,7 +163,7 @@ def _has_axles(lexicon: Lexicon) -> bool:
 
 def _both_of_them(sentence: Sentence, index: int) -> bool:
     tail = [item.text for item in sentence.row[index + 1 : index + 4]]
-    return tail in ([",", "both", "of"], ["both", "of", "them"])
+    return tail in ([",", "both", "of"], ["both", "of", "them"]) or tail[:2] == ["are", "both"]
 
 
 def _sided(

@@ -1,0 +1,124 @@
+"""Lines understood a second, with the lexicon as it is and with ten times the phrases.
+
+    python scripts/bench_understand.py
+
+The talk is every narration of the split `fit`, one line a sentence, read as one walkaround. The
+larger lexicon adds a shop's own file of made-up phrases: real parts and flaws with a made-up word
+before or after, so that they begin and end as true ones do. Times are of the process on one core,
+the best of several runs that take turns; making the pipeline, done once, is told apart.
+"""
+
+import random
+import tempfile
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from rich.console import Console
+from rich.table import Table
+
+from lexicon.load import Lexicon, load_lexicon
+from pipeline.models import Line, Transcript
+from pipeline.score.timing import at_steady_pace, exact_transcript
+from pipeline.score.truth import read_truth
+from pipeline.understand.reading import understand
+
+FIT = Path(__file__).parent.parent / "tests" / "narrations" / "fit"
+KIND = "motorcycle"
+TIMES_THE_PHRASES = 10
+RUNS = 5
+
+
+@dataclass
+class Measured:
+    """A lexicon under test: its own file, and process times in seconds."""
+
+    name: str
+    extra: Path | None
+    making_s: float = 0.0
+    runs_s: list[float] = field(default_factory=list)
+
+
+def talk() -> Transcript:
+    """All narrations of the split as one talk, with times as at an even pace."""
+    lines: list[Line] = []
+    now_s = 0.0
+    for path in sorted(FIT.glob("*.toml")):
+        transcript = exact_transcript(at_steady_pace(read_truth(path)))
+        lines += (_later(line, now_s) for line in transcript.lines)
+        now_s += transcript.duration_s
+    return Transcript(origin="plain_text", lines=lines, duration_s=now_s)
+
+
+def _later(line: Line, by_s: float) -> Line:
+    moved = {"start_s": line.start_s + by_s, "end_s": line.end_s + by_s}
+    return line.model_copy(update=moved)
+
+
+def made_up(lexicon: Lexicon) -> Iterator[tuple[str, str, str]]:
+    """Role, id and text of made-up phrases, nine for each one of the lexicon."""
+    chance = random.Random(1)
+    named = [phrase for phrase in lexicon.phrases if phrase.role in ("part", "defect")]
+    seen = {phrase.text for phrase in lexicon.phrases}
+    wanted = (TIMES_THE_PHRASES - 1) * len(lexicon.phrases)
+    while wanted > 0:
+        phrase = chance.choice(named)
+        word = "".join(chance.choice("bdfgklmnprstvz") + chance.choice("aeiou") for _ in range(3))
+        text = f"{word} {phrase.text}" if chance.random() < 0.5 else f"{phrase.text} {word}"
+        if text not in seen:
+            seen.add(text)
+            wanted -= 1
+            yield phrase.role, phrase.id, text
+
+
+def write_extra(path: Path, lexicon: Lexicon) -> None:
+    """A shop's own file of the made-up phrases; `!` keeps plurals from being made of them."""
+    tables: dict[str, dict[str, list[str]]] = {"part_phrases": {}, "defect_phrases": {}}
+    for role, id_, text in made_up(lexicon):
+        tables[f"{role}_phrases"].setdefault(id_, []).append(f'"{text}!"')
+    path.write_text(
+        "\n".join(
+            line
+            for table, entries in tables.items()
+            for line in [f"[{table}]", *(f"{i} = [{', '.join(p)}]" for i, p in entries.items())]
+        ),
+        "utf-8",
+    )
+
+
+def main() -> None:
+    """Prints the table."""
+    transcript = talk()
+    with tempfile.TemporaryDirectory() as folder:
+        extra = Path(folder) / "made_up.toml"
+        write_extra(extra, load_lexicon(KIND))
+        systems = [Measured("as it is", None), Measured("ten times", extra)]
+        for system in systems:
+            system.making_s = _time(transcript, system)
+        for _ in range(RUNS):
+            for system in systems:
+                system.runs_s.append(_time(transcript, system))
+        table = Table("lexicon", "phrases", "lines", "lines/s", "time, to the first", "making (s)")
+        first_s = min(systems[0].runs_s)
+        for system in systems:
+            best_s = min(system.runs_s)
+            table.add_row(
+                system.name,
+                str(len(load_lexicon(KIND, system.extra).phrases)),
+                str(len(transcript.lines)),
+                f"{len(transcript.lines) / best_s:.0f}",
+                f"{best_s / first_s:.2f}",
+                f"{system.making_s - best_s:.1f}",
+            )
+        Console().print(table)
+
+
+def _time(transcript: Transcript, system: Measured) -> float:
+    start_s = time.process_time()
+    understand(transcript, KIND, system.extra)
+    return time.process_time() - start_s
+
+
+if __name__ == "__main__":
+    main()
