@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from lexicon.check import faults
@@ -45,6 +45,11 @@ class Lexicon:
     on_material: dict[tuple[str, Material], str]
     sizes_mm: dict[str, float]
     hotwords: tuple[str, ...]
+
+    @cached_property
+    def part_names(self) -> dict[str, str]:
+        """The part that each phrase for one stands for."""
+        return {phrase.text: phrase.id for phrase in self.phrases if phrase.role == "part"}
 
     def defect_on(self, phrase: Phrase, part: str) -> str:
         """The id of the flaw that a defect's phrase means when said of a part.

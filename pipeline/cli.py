@@ -9,8 +9,8 @@ from typing import Any
 
 import click
 
-from pipeline import __version__
 from lexicon.errors import LexiconError
+from pipeline import __version__
 from pipeline.errors import WearwordError
 
 _KINDS = ("auto", "motorcycle", "side_by_side", "snowmobile", "watercraft")
@@ -59,9 +59,12 @@ def _lexicon_option(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def _kind_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
-        "--kind", type=click.Choice(_KINDS), default="auto", show_default=True,
+        "--kind",
+        type=click.Choice(_KINDS),
+        default="auto",
+        show_default=True,
         help="What sort of machine it is; auto decides from the talk.",
-    )(command)  # fmt: skip
+    )(command)
 
 
 def _json_option(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -78,15 +81,32 @@ def _print_json(value: Any) -> None:
 
 @main.command()
 @click.argument("recording", type=_PATH, required=False)
-@click.option("--transcript", type=_PATH, metavar="FILE",
-              help="Read captions (.vtt, .srt, .json, .txt with [m:ss]) instead of listening.")  # fmt: skip
+@click.option(
+    "--transcript",
+    type=_PATH,
+    metavar="FILE",
+    help="Read captions (.vtt, .srt, .json, .txt with [m:ss]) instead of listening.",
+)
 @click.option("--out", type=_PATH, metavar="FOLDER", help="Where to write; default: beside it.")
 @_kind_option
 @_lexicon_option
-@click.option("--speech-model", metavar="FOLDER|NAME",
-              help="Other speech weights: a folder, or a name to download.")  # fmt: skip
-@click.option("--device", type=click.Choice(("auto", "cpu", "cuda")), default="auto",
-              show_default=True, help="Where the recogniser runs.")  # fmt: skip
+@click.option(
+    "--speech-model",
+    metavar="FOLDER|NAME",
+    help="Other speech weights: a folder, or a name to download.",
+)
+@click.option(
+    "--adapter",
+    metavar="none|FILE",
+    help="What teaches the default weights the trade; default: ours.",
+)
+@click.option(
+    "--device",
+    type=click.Choice(("auto", "cpu", "cuda")),
+    default="auto",
+    show_default=True,
+    help="Where the recogniser runs.",
+)
 @_json_option
 def log(
     recording: Path | None,
@@ -95,6 +115,7 @@ def log(
     kind: str,
     lexicon: Path | None,
     speech_model: str | None,
+    adapter: str | None,
     device: Any,
     as_json: bool,
 ) -> None:
@@ -117,7 +138,11 @@ def log(
             "--speech-model has no use with --transcript: nothing is listened to"
         )
     options = walkaround.Options(
-        kind=_given(kind), lexicon=lexicon, speech_model=speech_model, device=device
+        kind=_given(kind),
+        lexicon=lexicon,
+        speech_model=speech_model,
+        adapter=adapter,
+        device=device,
     )
     console = Console()
     with progress_bars(Console(stderr=True), quiet=as_json) as report:
@@ -171,13 +196,18 @@ def _user() -> str:
 @main.command()
 @click.argument("findings", type=_PATH)
 @click.option("--who", default=_user, show_default="your login", help="Name of the reviewer.")
-@click.option("--decisions", type=_PATH, metavar="FILE",
-              help="Make the decisions of a JSON-lines file instead of asking.")  # fmt: skip
+@click.option(
+    "--decisions",
+    type=_PATH,
+    metavar="FILE",
+    help="Make the decisions of a JSON-lines file instead of asking.",
+)
 @click.option("--list", "list_", is_flag=True, help="Print the open questions as JSON.")
 @click.option("--show", is_flag=True, help="Print the decisions made so far.")
 @click.option("--plain", is_flag=True, help="Plain lines, for screen readers.")
-@click.option("--recording", type=_PATH, metavar="FILE",
-              help="Where the recording is now, if it has moved.")  # fmt: skip
+@click.option(
+    "--recording", type=_PATH, metavar="FILE", help="Where the recording is now, if it has moved."
+)
 @_lexicon_option
 def review(
     findings: Path,
@@ -229,9 +259,14 @@ def review(
     recording = recording_of(record, findings, moved_to=recording)
     hear = Player(recording, findings_path(findings).parent / "clips").hear if recording else None
     summary = hold(
-        findings, who=who, choices=choices, understand_text=understand, reason=reason,
-        terminal=terminal_for(sys.stdin, plain=plain), hear=hear,
-    )  # fmt: skip
+        findings,
+        who=who,
+        choices=choices,
+        understand_text=understand,
+        reason=reason,
+        terminal=terminal_for(sys.stdin, plain=plain),
+        hear=hear,
+    )
     learn(findings, choices, learned_path())
     left = f"{summary.left} left" if summary.left else "nothing left"
     click.echo(f"{summary.decided} decided, {left}.")
@@ -243,14 +278,32 @@ def review(
 @click.argument("findings", type=_PATH)
 @click.option("--out", type=_PATH, metavar="FOLDER", help="Where to write; default: published/.")
 @click.option("--video-url", metavar="URL", help="Where the video is on the web.")
-@click.option("--link-pattern", metavar="PATTERN",
-              help="How a host links to a time, with {start_s}, {end_s}, {start_whole_s}.")  # fmt: skip
-@click.option("--lead-in", "lead_in_s", type=click.FloatRange(0, 30), default=2.0,
-              show_default=True, metavar="SECONDS", help="How long before the phrase a link begins.")  # fmt: skip
-@click.option("--units", type=click.Choice(("in", "mm")), default="in", show_default=True,
-              help="Units of sizes in texts.")  # fmt: skip
-@click.option("--include-unconfirmed", is_flag=True,
-              help="Also what no reviewer has settled, marked as unconfirmed.")  # fmt: skip
+@click.option(
+    "--link-pattern",
+    metavar="PATTERN",
+    help="How a host links to a time, with {start_s}, {end_s}, {start_whole_s}.",
+)
+@click.option(
+    "--lead-in",
+    "lead_in_s",
+    type=click.FloatRange(0, 30),
+    default=2.0,
+    show_default=True,
+    metavar="SECONDS",
+    help="How long before the phrase a link begins.",
+)
+@click.option(
+    "--units",
+    type=click.Choice(("in", "mm")),
+    default="in",
+    show_default=True,
+    help="Units of sizes in texts.",
+)
+@click.option(
+    "--include-unconfirmed",
+    is_flag=True,
+    help="Also what no reviewer has settled, marked as unconfirmed.",
+)
 @click.option("--templates", type=_PATH, metavar="FOLDER", help="A shop's own text templates.")
 @_json_option
 def publish(
@@ -277,16 +330,24 @@ def publish(
 
     with progress_bars(Console(stderr=True), quiet=as_json) as report:
         done = make(
-            findings, out=out, video_url=video_url, link_pattern=link_pattern, lead_in_s=lead_in_s,
-            units=units, include_unconfirmed=include_unconfirmed, templates=templates,
+            findings,
+            out=out,
+            video_url=video_url,
+            link_pattern=link_pattern,
+            lead_in_s=lead_in_s,
+            units=units,
+            include_unconfirmed=include_unconfirmed,
+            templates=templates,
             progress=lambda share: report("taking stills", share, 1),
-        )  # fmt: skip
+        )
     if as_json:
-        _print_json({
-            "folder": str(done.folder),
-            "files": [str(path) for path in done.files],
-            "notices": list(done.notices),
-        })  # fmt: skip
+        _print_json(
+            {
+                "folder": str(done.folder),
+                "files": [str(path) for path in done.files],
+                "notices": list(done.notices),
+            }
+        )
         return
     for notice in done.notices:
         click.echo(f"note: {notice}")
@@ -386,6 +447,161 @@ def learned(forget: str | None, as_json: bool) -> None:
         click.echo(f"{reading.heard} -> {reading.read_as}  ({reading.times} times)")
     if not found:
         click.echo("Nothing learned yet; a review teaches.")
+
+
+# --- many recordings ----------------------------------------------------------------------------
+
+
+@main.command()
+@click.argument("recordings", type=_PATH, metavar="FOLDER|LIST")
+@click.option(
+    "--out", type=_PATH, metavar="FOLDER", help="Where findings go; default: beside each recording."
+)
+@click.option(
+    "--report",
+    "report_file",
+    type=_PATH,
+    metavar="FILE",
+    help="Where to keep the report; default: report.json in --out or FOLDER.",
+)
+@click.option(
+    "--jobs",
+    type=click.IntRange(1),
+    metavar="NUMBER",
+    help="Recordings heard at once; default: as many as cores and memory allow.",
+)
+@click.option(
+    "--memory",
+    "memory_gb",
+    type=click.FloatRange(0.1),
+    metavar="GB",
+    help="Ceiling for all processes together; default: most of what is free.",
+)
+@click.option("--scheduler", metavar="ADDRESS", help="Work on the Dask cluster of this scheduler.")
+@_kind_option
+@_lexicon_option
+@click.option(
+    "--speech-model",
+    metavar="FOLDER|NAME",
+    help="Other speech weights: a folder, or a name to download.",
+)
+@click.option(
+    "--device",
+    type=click.Choice(("auto", "cpu", "cuda")),
+    default="auto",
+    show_default=True,
+    help="Where the recogniser runs.",
+)
+@_json_option
+def batch(
+    recordings: Path,
+    out: Path | None,
+    report_file: Path | None,
+    jobs: int | None,
+    memory_gb: float | None,
+    scheduler: str | None,
+    kind: str,
+    lexicon: Path | None,
+    speech_model: str | None,
+    device: Any,
+    as_json: bool,
+) -> None:
+    """Turns all recordings of a FOLDER, or of a LIST of paths and URLs, into findings.
+
+    What is done already is skipped; start it again after a stop, and it goes on.
+
+    \b
+    wearword batch recordings/
+    wearword batch recordings/ --out records/ --jobs 4 --memory 6
+    wearword batch today.txt --out records/ --scheduler tcp://10.0.0.5:8786
+    """
+    from rich.console import Console
+
+    from pipeline.batch.queue import read_queue
+    from pipeline.batch.report import FILE_NAME
+    from pipeline.batch.running import open_pool, run_batch
+    from pipeline.batch.table import show_report, shown_progress
+    from pipeline.walkaround import Options
+
+    if scheduler is not None and (jobs is not None or memory_gb is not None):
+        raise click.UsageError("--jobs and --memory are for this machine, not for a --scheduler")
+    queue = read_queue(recordings, out)
+    folder = out or (recordings if recordings.is_dir() else recordings.parent)
+    report_file = (report_file or folder / FILE_NAME).absolute()
+    options = Options(kind=_given(kind), lexicon=lexicon, speech_model=speech_model, device=device)
+    ceiling = None if memory_gb is None else int(memory_gb * 10**9)
+    with (
+        open_pool(scheduler, jobs, ceiling, device) as pool,
+        shown_progress(Console(stderr=True), quiet=as_json) as watch,
+    ):
+        report = run_batch(queue, options, pool, report_file, watch=watch)
+    if as_json:
+        click.echo(report.to_json(), nl=False)
+    else:
+        show_report(Console(), report, report_file)
+    if report.counts.get("failed"):
+        sys.exit(1)
+
+
+@main.command()
+@click.argument("folders", type=_PATH, nargs=-1, metavar="[FOLDER]...")
+@click.option(
+    "--out",
+    type=_PATH,
+    metavar="FILE",
+    default="ledger.duckdb",
+    show_default=True,
+    help="The ledger, which is made or brought up to the folders.",
+)
+@click.option("--csv", type=_PATH, metavar="FOLDER", help="Also write it as CSV files.")
+@click.option("--parquet", type=_PATH, metavar="FOLDER", help="Also write it as Parquet files.")
+@_json_option
+def ledger(
+    folders: tuple[Path, ...], out: Path, csv: Path | None, parquet: Path | None, as_json: bool
+) -> None:
+    """Gathers the findings in and below each FOLDER in one file, and answers from it.
+
+    Open flags, common flaws, skipped areas, review time; SQL works on the file. Without a FOLDER it
+    answers from what is there.
+
+    \b
+    wearword ledger records/ --out ledger.duckdb
+    wearword ledger --out ledger.duckdb --csv tables/
+    """
+    from rich.console import Console
+
+    from pipeline.ledger.database import add_folders, findings_folders, open_ledger, rows
+    from pipeline.ledger.export import export_csv, export_parquet, shown
+    from pipeline.ledger.schema import ANSWERS
+    from pipeline.terminal import progress_bars
+
+    if not folders and not out.exists():
+        raise click.UsageError(f"{out}: there is no ledger yet; name a FOLDER with findings")
+    found = findings_folders(folders) if folders else []
+    failed: tuple[str, ...] = ()
+    with open_ledger(out) as book:
+        if found:
+            with progress_bars(Console(stderr=True), quiet=as_json) as report:
+                added = add_folders(book, found, lambda share: report("reading", share, 1))
+            failed = added.failed
+            click.echo(
+                f"{added.written} added, {added.unchanged} unchanged, {added.set_aside} set aside "
+                f"for findings of the same recording, {len(failed)} not readable",
+                err=True,
+            )
+        for folder, export in ((csv, export_csv), (parquet, export_parquet)):
+            if folder is not None:
+                click.echo(f"{len(export(book, folder))} files in {folder}", err=True)
+        if as_json:
+            answers = {answer.name: rows(book, answer.name) for answer in ANSWERS}
+            click.echo(json.dumps(answers, ensure_ascii=False, indent=2, default=str))
+        else:
+            for answer in ANSWERS:
+                Console().print(shown(book, answer), end="\n\n")
+    for line in failed:
+        click.echo(f"wearword: {line}", err=True)
+    if failed:
+        sys.exit(1)
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field
+from typing_extensions import TypedDict
 
 from pipeline.times import Interval
 
@@ -68,8 +69,31 @@ class Word(Model):
     repaired_time: bool = False
 
 
+class Repair(Model):
+    """One way to read words `first` to `end` (exclusive) of a line by what they sound like.
+
+    `role` and `id` are the lexicon's. `probability` that this was said; `distance` in sound, from
+    0 to 1; `margin` in nats: by how much the recording prefers it to what was heard, None where
+    captions are all there is. `taken`: the words are read so.
+    """
+
+    first: int
+    end: int
+    heard: str
+    read_as: str
+    role: str
+    id: str
+    probability: float
+    distance: float
+    margin: float | None = None
+    taken: bool = False
+
+
 class Line(Model):
-    """One timed line of talk: what a person would caption. `flags` are codes of `weigh.flags`."""
+    """One timed line of talk: what a person would caption. `flags` are codes of `weigh.flags`.
+
+    `confidence` that no flaw spoken of in it was missed, 0 to 1, once it has been weighed.
+    """
 
     id: str
     start_s: float
@@ -78,6 +102,8 @@ class Line(Model):
     words: list[Word] = Field(default_factory=list)
     status: LineStatus = "heard"
     flags: list[str] = Field(default_factory=list)
+    confidence: float | None = None
+    repairs: list[Repair] = Field(default_factory=list)
 
     @property
     def interval(self) -> Interval:
@@ -206,6 +232,15 @@ class Source(Model):
     transcript_origin: TranscriptOrigin
 
 
+class Reading(TypedDict):
+    """Another way to read a finding's words, `margin` nats behind the one taken, where known."""
+
+    text: str
+    part: str
+    defect: str
+    margin: float | None
+
+
 class Finding(Model):
     """One flaw in the record, in the contract's fields; `Statement` is how the words gave it."""
 
@@ -234,6 +269,7 @@ class Finding(Model):
     still: str | None = None
     line_id: str | None = None
     evidence: dict[str, float] = Field(default_factory=dict)
+    readings: list[Reading] = Field(default_factory=list)
 
     @property
     def interval(self) -> Interval:

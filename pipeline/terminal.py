@@ -154,7 +154,7 @@ def show_reading(console: Console, phrase: str, statements: list[Statement]) -> 
             "place": " ".join(filter(None, (place.side, place.position, place.detail)))
             or "not said",
             "flaw": statement.defect,
-            "grade": f"{'none' if statement.severity is None else statement.severity}  ({statement.severity_basis})",
+            "grade": f"{_or_none(statement.severity)}  ({statement.severity_basis})",
             "amount": _statement_amount(statement) or "not said",
             "heard": statement.heard,
             "read as": statement.read_as,
@@ -164,6 +164,10 @@ def show_reading(console: Console, phrase: str, statements: list[Statement]) -> 
         for name, value in rows.items():
             console.print(Text.assemble((f"{name:<10}", "bold"), wording.plain(value)))
         console.print()
+
+
+def _or_none(value: int | None) -> str:
+    return "none" if value is None else str(value)
 
 
 def _statement_amount(statement: Statement) -> str:

@@ -9,19 +9,21 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from lexicon.load import load_lexicon
+from lexicon.load import Lexicon, load_lexicon
 from pipeline import __version__
 from pipeline.errors import RecordError
 from pipeline.listen.captions import read_captions
 from pipeline.listen.hear import to_transcript
 from pipeline.listen.media import digest, probe, read_media
 from pipeline.listen.recogniser import transcribe
-from pipeline.listen.weights import Device, load_speech_model
+from pipeline.listen.weights import Device, SpeechModel, load_speech_model
 from pipeline.models import Kind, Record, Settings, Source, Statement, Transcript
 from pipeline.publish.captions import captions
 from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
 from pipeline.review.journal import Files
-from pipeline.understand.reading import read_text, understand
+from pipeline.understand.reading import decide_kind, read_text, understand
+from pipeline.weigh.hearing import Judge, hearing
+from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
 # Told of each step: its name, how much is done, and how much there is (0 where unknown).
@@ -37,6 +39,7 @@ class Options:
     kind: Kind | None = None
     lexicon: Path | None = None
     speech_model: str | None = None
+    adapter: str | None = None
     device: Device = "auto"
     threads: int = 0
 
@@ -53,16 +56,21 @@ class Logged:
     notices: tuple[str, ...] = ()
 
 
-def log_recording(recording: Path, options: Options, report: Report = silent) -> Logged:
-    """The record of a narrated recording.
+def log_recording(
+    recording: Path, options: Options, report: Report = silent, model: SpeechModel | None = None
+) -> Logged:
+    """The record of a narrated recording; `model` spares the loading where one is loaded already.
 
     Raises MediaError, WeightsError or LexiconError.
     """
     lexicon = load_lexicon(options.kind or "motorcycle", options.lexicon)
     audio, info = read_media(recording, _step(report, "decoding the media"))
-    report("loading the weights", 0, 1)
-    model = load_speech_model(options.speech_model, options.device, options.threads)
-    report("loading the weights", 1, 1)
+    if model is None:
+        report("loading the weights", 0, 1)
+        model = load_speech_model(
+            options.speech_model, options.device, options.threads, options.adapter
+        )
+        report("loading the weights", 1, 1)
     heard = transcribe(audio, model, lexicon.hotwords, _step(report, "transcribing"))
     source = Source(
         file_name=recording.name,
@@ -73,7 +81,8 @@ def log_recording(recording: Path, options: Options, report: Report = silent) ->
         transcript_origin="recogniser",
     )
     transcript = to_transcript(heard, info.duration_s)
-    record = _record(transcript, source, options, model.name)
+    judge = hearing(model, audio, heard.windows)
+    record = _record(transcript, source, options, model.name, judge)
     return Logged(record, info.notices)
 
 
@@ -120,17 +129,30 @@ def log_transcript(
 
 
 def _record(
-    transcript: Transcript, source: Source, options: Options, speech_model: str | None
+    transcript: Transcript,
+    source: Source,
+    options: Options,
+    speech_model: str | None,
+    judge: Judge | None = None,
 ) -> Record:
+    """What lines mean, once what was misheard in them is read as the trade's words."""
+    kind = options.kind or decide_kind(" ".join(line.text for line in transcript.lines))
+    spoken_of = load_lexicon(kind or "motorcycle", options.lexicon)
+    transcript = repair(transcript, spoken_of, judge, options.lexicon)
     understanding = understand(transcript, options.kind, options.lexicon)
     lexicon = load_lexicon(understanding.vehicle.kind, options.lexicon)
-    settings = Settings(
+    settings = settings_of(lexicon, speech_model)
+    return weigh(transcript, understanding, lexicon, source, settings)
+
+
+def settings_of(lexicon: Lexicon, speech_model: str | None) -> Settings:
+    """What a record says was run; two records of one recording with equal settings are equal."""
+    return Settings(
         program_version=__version__,
         lexicon=lexicon.kind,
         lexicon_version=f"{lexicon.version}+{lexicon.digest}",
         speech_model=speech_model,
     )
-    return weigh(transcript, understanding, lexicon, source, settings)
 
 
 def understand_text(record: Record, lexicon: Path | None) -> Callable[[str], list[Statement]]:

@@ -122,7 +122,7 @@ def test_no_colour_and_no_bars_where_the_output_is_no_terminal(tmp_path: Path) -
     assert "Next: wearword" in result.output
 
 
-def test_try_explains(tmp_path: Path) -> None:
+def test_try_explains() -> None:
     result = run("try", "light pitting on the left fork, two inches")
     assert result.exit_code == 0
     for part in ("fork", "left", "pitting", "2", "50.8 mm"):

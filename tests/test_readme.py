@@ -1,4 +1,4 @@
-"""The README's commands do what it says. CI runs the installing ones literally, in a clean place."""
+"""The README's commands do what it says; CI runs the installing ones literally, in a clean place."""
 
 import re
 import shlex

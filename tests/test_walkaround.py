@@ -1,6 +1,7 @@
 """The main path on real speech, whole: recording to page, with a review answered by a script."""
 
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -20,7 +21,7 @@ from tests.conftest import SAMPLES
 
 def test_the_clean_sample_is_understood(logged: tuple[Path, Record]) -> None:
     _, record = logged
-    flaws = score(read_truth(SAMPLES / "pellam.json"), record).flaws
+    flaws = score(read_truth(SAMPLES / "pellam.json"), record).findings
     assert flaws.recall is not None
     assert flaws.precision is not None
     assert flaws.recall >= 0.8
@@ -31,14 +32,14 @@ def test_words_are_in_order_and_inside_the_recording(logged: tuple[Path, Record]
     _, record = logged
     words = [word for line in record.lines for word in line.words]
     assert words
-    assert all(a.end_s <= b.start_s + 1e-6 for a, b in zip(words, words[1:], strict=False))
+    assert all(a.end_s <= b.start_s + 1e-6 for a, b in pairwise(words))
     assert all(0 <= w.start_s < w.end_s <= record.source.duration_s + 0.1 for w in words)
 
 
 def test_recording_to_page_with_a_scripted_review(
     logged: tuple[Path, Record], tmp_path: Path
 ) -> None:
-    folder, record = logged
+    _, record = logged
     copy = tmp_path / "pellam.walkaround"
     copy.mkdir()
     (tmp_path / "pellam.mp4").write_bytes((SAMPLES / "pellam.mp4").read_bytes())
@@ -77,7 +78,7 @@ def test_recording_to_page_with_a_scripted_review(
 def test_captions_are_read_without_listening(tmp_path: Path) -> None:
     record = log_transcript(SAMPLES / "pellam.vtt", SAMPLES / "pellam.mp4", Options()).record
     assert record.source.transcript_origin == "webvtt"
-    flaws = score(read_truth(SAMPLES / "pellam.json"), record).flaws
+    flaws = score(read_truth(SAMPLES / "pellam.json"), record).findings
     assert flaws.recall is not None
     assert flaws.recall >= 0.9
     assert save(record, tmp_path / "out").folder == tmp_path / "out"

@@ -15,11 +15,11 @@ import math
 import struct
 import zipfile
 from collections.abc import Iterator
+from importlib import resources
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pipeline.errors import WeightsError
 
@@ -34,33 +34,40 @@ class Spot(NamedTuple):
     shape: tuple[int, ...]
 
 
+def shipped() -> bytes:
+    """The adapter that comes with the program: `data/trade-adapter.npz`, described by its card."""
+    return resources.files("pipeline.listen").joinpath("data", "trade-adapter.npz").read_bytes()
+
+
 def merged(model_bin: bytes, adapter: Path | bytes) -> bytes:
     """The weights file with an adapter's products added to the arrays that it names.
 
-    Raises WeightsError where the adapter cannot be read, fits no array, or belongs to other weights.
+    Raises WeightsError where the adapter cannot be read or does not fit the weights.
     """
     name = str(adapter) if isinstance(adapter, Path) else "the trade adapter"
     try:
-        archive = np.load(io.BytesIO(adapter) if isinstance(adapter, bytes) else adapter)
-        parts: dict[str, NDArray[np.float32]] = {
-            key: archive[key].astype(np.float32) for key in archive.files if key != "base_sha256"
-        }
-        base_sha256 = str(archive["base_sha256"])
-    except (OSError, ValueError, KeyError, AttributeError, zipfile.BadZipFile) as error:
+        # Opened here, so that the archive's file is closed whatever happens.
+        file = io.BytesIO(adapter if isinstance(adapter, bytes) else adapter.read_bytes())
+        parts = dict(np.load(file))
+        base_sha256 = str(parts.pop("base_sha256"))
+    except (OSError, EOFError, ValueError, TypeError, KeyError, zipfile.BadZipFile) as error:
         raise WeightsError(f"{name}: is no adapter for speech weights") from error
     if hashlib.sha256(model_bin).hexdigest() != base_sha256:
         raise WeightsError(
-            f"{name}: belongs to other speech weights; run without an adapter, or with the weights "
-            f"whose model.bin has the SHA-256 {base_sha256[:12]}..."
+            f"{name}: belongs to other speech weights (SHA-256 {base_sha256[:12]}...); "
+            "run without an adapter"
         )
     places = spots(model_bin)
     content = bytearray(model_bin)
-    for target in (key.removesuffix(".up") for key in parts if key.endswith(".up")):
-        product = parts[f"{target}.up"] @ parts[f"{target}.down"]
-        offset, shape = places[target]
-        # A view: adding in place changes `content`.
-        weights = np.frombuffer(content, "<f2", math.prod(shape), offset).reshape(shape)
-        weights[...] = weights + product
+    try:
+        for target in {key.rpartition(".")[0] for key in parts}:
+            up, down = (parts[f"{target}.{end}"].astype(np.float32) for end in ("up", "down"))
+            offset, shape = places[target]
+            # A view: adding in place changes `content`.
+            weights = np.frombuffer(content, "<f2", math.prod(shape), offset).reshape(shape)
+            weights[...] = weights + up @ down
+    except (KeyError, ValueError) as error:
+        raise WeightsError(f"{name}: does not fit the speech weights") from error
     return bytes(content)
 
 

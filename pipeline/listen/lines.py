@@ -4,6 +4,7 @@ import math
 import re
 import statistics
 import zlib
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -19,13 +20,14 @@ _LONGEST_S = 0.5  # of any word, plus:
 _LONGEST_PER_LETTER_S = 0.09
 _VOICE_SLACK_S = 0.1  # the detector's edges are no sharper
 _TOUCHED_S = 0.02  # a smaller change is rounding, not repair
+_BESIDE_S = 0.2  # voice this near to a word belongs to it: word times are no sharper
 
 
 def repair_times(words: Sequence[Word], voiced: Sequence[Interval] = ()) -> list[Word]:
     """The words with believable times: in order, of bounded length, and where a voice is heard.
 
     A word stretched over a pause keeps the part of it in which a voice is heard. Changed words are
-    marked `repaired_time`. Their order is kept.
+    marked `repaired_time`. The order of the words is kept; `voiced` must be in time order.
     """
     repaired: list[Word] = []
     floor_s = 0.0
@@ -59,8 +61,8 @@ def _snapped(word: Word, voiced: Sequence[Interval], floor_s: float) -> tuple[fl
     start_s = max(word.start_s, floor_s)
     end_s = max(start_s, word.end_s)
     span = Interval(start_s=start_s, end_s=end_s)
-    best = max(voiced, key=span.overlap_s, default=None)
-    if best is None or span.overlap_s(best) == 0.0:
+    best = max(_within(voiced, span), key=span.overlap_s, default=None)
+    if best is None:
         return start_s, end_s
     return (
         max(start_s, best.start_s - _VOICE_SLACK_S),
@@ -68,30 +70,33 @@ def _snapped(word: Word, voiced: Sequence[Interval], floor_s: float) -> tuple[fl
     )
 
 
+def _within(voiced: Sequence[Interval], span: Interval) -> Sequence[Interval]:
+    """Those of the voiced stretches, in time order, that share time with a span."""
+    first = bisect_right(voiced, span.start_s, key=lambda stretch: stretch.end_s)
+    last = bisect_left(voiced, span.end_s, key=lambda stretch: stretch.start_s)
+    return voiced[first:last]
+
+
 def uncovered(
     voiced: Sequence[Interval], words: Sequence[Word], at_least_s: float
 ) -> list[Interval]:
-    """Parts of the voiced stretches, of that length or more, that no word covers."""
-    covered = [
-        Interval(start_s=word.start_s - _SLACK_S, end_s=word.end_s + _SLACK_S) for word in words
-    ]
+    """Parts of the voiced stretches, of that length or more, that no word covers.
+
+    Words and stretches must be in time order.
+    """
     gaps: list[Interval] = []
     for stretch in voiced:
         at_s = stretch.start_s
-        for cover in covered:
-            if cover.end_s <= at_s:
-                continue
-            if cover.start_s >= stretch.end_s:
-                break
-            if cover.start_s > at_s:
-                gaps.append(Interval(start_s=at_s, end_s=cover.start_s))
-            at_s = max(at_s, cover.end_s)
+        first = bisect_right(words, at_s - _BESIDE_S, key=lambda word: word.end_s)
+        last = bisect_left(words, stretch.end_s + _BESIDE_S, key=lambda word: word.start_s)
+        for word in words[first:last]:
+            if word.start_s - _BESIDE_S > at_s:
+                gaps.append(Interval(start_s=at_s, end_s=word.start_s - _BESIDE_S))
+            at_s = max(at_s, word.end_s + _BESIDE_S)
         if at_s < stretch.end_s:
             gaps.append(Interval(start_s=at_s, end_s=stretch.end_s))
     return [gap for gap in gaps if gap.duration_s >= at_least_s]
 
-
-_SLACK_S = 0.2  # voice beside a word belongs to it: word times are no sharper
 
 # --- lines --------------------------------------------------------------------------------------
 
@@ -280,7 +285,7 @@ def _voice_share(line: Line, voiced: Sequence[Interval]) -> float:
     """The share of the line's words' time in which a voice is heard."""
     spans = [Interval(start_s=word.start_s, end_s=word.end_s) for word in line.words]
     total_s = sum(span.duration_s for span in spans)
-    heard_s = sum(span.overlap_s(stretch) for span in spans for stretch in voiced)
+    heard_s = sum(span.overlap_s(stretch) for span in spans for stretch in _within(voiced, span))
     return heard_s / total_s if total_s else 0.0
 
 

@@ -24,12 +24,15 @@ if TYPE_CHECKING:
 
 HOTWORD_TOKENS = 223  # half of the recogniser's 448 tokens of context, less the start token
 
-_BATCH = 8  # windows decoded together: memory stays that of four minutes of speech
-_GREEDY, _CAREFUL = 1, 5  # beam sizes of the first and of the second decoding
+_BATCH = 4  # windows decoded together: as fast as 8 on a processor, in half the memory
+# Beam sizes of the first and of the second decoding. With hot words, a beam of 5 throughout found
+# 92.2 % of the trade words where greedy found 91.5 %, for 1.6 times the time (six recordings).
+_GREEDY, _CAREFUL = 1, 5
+_TERMS = 5  # hot words to a sentence
 _UNCOVERED_S = 0.8
 _MARGIN_S = 0.2
 
-# The gates the library documents for its sequential mode.
+# The limits that the library applies in its sequential mode.
 _LOGPROB_LIMIT = -1.0
 _NO_SPEECH_LIMIT = 0.6
 _COMPRESSION_LIMIT = 2.4
@@ -85,7 +88,7 @@ def transcribe(
 
     gaps = [_widened(gap, audio) for gap in uncovered(voiced, words, _UNCOVERED_S)]
     alone = list(_decode(model, audio, [Window((gap,)) for gap in gaps], (), _CAREFUL))
-    rescued = [each for each in alone if each.words and not is_failing(each)]
+    rescued = [each for each in alone if each.words and not _is_invented(each)]
     if rescued:
         added = [word for each in rescued for word in each.words]
         words = repair_times(sorted([*words, *added], key=lambda word: word.start_s), voiced)
@@ -116,20 +119,29 @@ def fit_hotwords(model: SpeechModel, hotwords: Sequence[str]) -> tuple[list[str]
 
 def is_failing(decoded: Decoded) -> bool:
     """Whether a window's figures say that its text cannot be trusted."""
-    return (
-        decoded.avg_logprob < _LOGPROB_LIMIT
-        or decoded.compression_ratio > _COMPRESSION_LIMIT
-        or (decoded.no_speech_prob > _NO_SPEECH_LIMIT and decoded.avg_logprob < _LOGPROB_LIMIT)
-    )
+    return decoded.avg_logprob < _LOGPROB_LIMIT or decoded.compression_ratio > _COMPRESSION_LIMIT
+
+
+def _is_invented(decoded: Decoded) -> bool:
+    """Whether words of a sound decoded alone, which no window had words for, cannot be trusted."""
+    return is_failing(decoded) or decoded.no_speech_prob > _NO_SPEECH_LIMIT
 
 
 def _tokens(model: SpeechModel, hotwords: Sequence[str]) -> int:
-    encoding = model.whisper.hf_tokenizer.encode(f" {_prompt(hotwords)}", add_special_tokens=False)
+    encoding = model.whisper.hf_tokenizer.encode(
+        f" {hotword_prompt(hotwords)}", add_special_tokens=False
+    )
     return len(encoding.ids)
 
 
-def _prompt(hotwords: Sequence[str]) -> str:
-    return ", ".join(hotwords)
+def hotword_prompt(hotwords: Sequence[str]) -> str:
+    """Hot words as the recogniser is given them: sentences of five, for it writes as it is shown.
+
+    After a bare list it wrote no sentence end in 96 sentences, after these 91, and heard the same
+    trade words.
+    """
+    groups = (hotwords[at : at + _TERMS] for at in range(0, len(hotwords), _TERMS))
+    return " ".join(f"{', '.join(group)}.".capitalize() for group in groups)
 
 
 def _second_opinions(model: SpeechModel, audio: Audio, first: list[Decoded]) -> list[Decoded]:
@@ -189,7 +201,7 @@ def _decode_batch(
         temperature=0.0,
         condition_on_previous_text=False,
         word_timestamps=True,
-        hotwords=_prompt(hotwords) or None,
+        hotwords=hotword_prompt(hotwords) or None,
         batch_size=_BATCH,
         clip_timestamps=[
             {"start": start, "end": float(end)} for start, end in zip(starts_s, ends_s, strict=True)

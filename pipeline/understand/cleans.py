@@ -17,6 +17,7 @@ _SUBJECTS = words("it they this both these those that")
 _SUBJECTS_WITH_VERB = words("it's they're that's")
 _OBJECTS = words("it them")
 _THE_REST = words("she she's everything rest overall otherwise elsewhere bike machine")
+_MARKS = words(", ; : . -")
 _SHORT_DENIALS = words("isn't aren't hasn't doesn't")
 _LONG_DENIALS = (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"])
 
@@ -26,13 +27,18 @@ def clean_parts(
 ) -> list[Clean]:
     """The parts called clean: those in `praised`, those denied in short, those of each praise."""
     clean = [*praised, *_denied_in_short(sentence)]
-    known = [flaw.target.place for flaw in stated if flaw.referred or flaw.definite]
+    known = [flaw.target.place for flaw in stated if _is_known(flaw)]
     for index in _praises(sentence):
         for target in _targets(sentence, index, stated, memory):
             seen = [*known, *(other.target.place for other in clean)]
             if not any(same_place(target.place, place) for place in seen):
                 clean.append(Clean(sentence.number, target, [index, *target.items]))
     return clean
+
+
+def _is_known(flaw: Flaw) -> bool:
+    """Whether praise of the place is of how a known or mended flaw looks now."""
+    return flaw.referred or flaw.definite or flaw.defect.id == "prior_repair"
 
 
 def _praises(sentence: Sentence) -> Iterator[int]:
@@ -81,8 +87,14 @@ def _targets(
     here = Group((index,))
     parts = link(sentence.row, here, sentence.parts)
     if parts is not None:
+        first = sentence.spots[parts.first].first
         elsewhere = sentence.any_word(parts.last + 1, index, _THE_REST)
-        return [] if elsewhere else with_loose(sentence, here, parts, sentence.targets_of(parts))
+        absent = sentence.any_word(first - 1, first, ("no",))
+        return (
+            []
+            if elsewhere or absent
+            else with_loose(sentence, here, parts, sentence.targets_of(parts))
+        )
     if sentence.parts or stated or not memory.has_focus(sentence.number, reach=1):
         return []
     return _implied(sentence, here, memory)
@@ -104,9 +116,11 @@ def _implied(sentence: Sentence, here: Group, memory: Memory) -> list[Target]:
 def _has_pronoun(sentence: Sentence, index: int) -> bool:
     """Whether "it" and the like stand near a praise: "it's clean", "nothing wrong with it"."""
     row = sentence.row
+    marks = [i for i in range(index) if row[i].is_word(_MARKS)]
+    start = max([index - 5, *(i + 1 for i in marks), 0])
     subject = any(
         row[i].is_word(_SUBJECTS_WITH_VERB)
         or (row[i].is_word(_SUBJECTS) and row[i + 1].is_word(HAVING))
-        for i in range(max(0, index - 5), index)
+        for i in range(start, index)
     )
     return subject or sentence.any_word(index + 1, index + 4, _OBJECTS)

@@ -61,22 +61,22 @@ def _marked(row: list[Item], index: int) -> bool:
 
 def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     """Withdraws what stands before the cue and is said anew after it; says whether any was."""
-    anew: list[str] = []
+    anew: dict[str, str] = {}
     for item in row[cue_last + 1 : cue_last + 1 + _REACH_FORWARD]:
         if item.role in _CORRECTABLE:
-            anew.append(item.role)
+            anew.setdefault(item.role, item.text)
         elif anew:
             break
     after = [item.id for item in row[cue_last + 1 : cue_last + 5] if not item.is_word(_MARKS)]
     if "defect" not in anew and after[:1] in (["that's"], ["it's"]):
-        anew.append("defect")  # "a tear, no wait, that's just dirt"
-    if not anew:
-        return False
+        anew["defect"] = ""  # "a tear, no wait, that's just dirt"
     wanted = set(anew)
     for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):
-        if row[index].role in wanted:
-            wanted.discard(row[index].role)
-            row[index] = replace(row[index], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
+        item = row[index]
+        if item.role in wanted:
+            wanted.discard(item.role)
+            if item.text != anew[item.role]:  # what is said again is not taken back
+                row[index] = replace(item, role="word", id=_WITHDRAWN, text=_WITHDRAWN)
         if not wanted:
             break
-    return len(wanted) < len(set(anew))
+    return len(wanted) < len(anew)

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 
+from pipeline.understand.flaws import PATCHES
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.said import Flaw
 from pipeline.understand.sentence import Sentence
-from pipeline.understand.talk import ADVERBS, ARTICLES, NO_DENIAL, PLURAL_PRONOUNS, words
+from pipeline.understand.talk import ADVERBS, ARTICLES, FILLERS, NO_DENIAL, PLURAL_PRONOUNS, words
 from pipeline.understand.terms import Item
 
 _NO_DENIAL = PhraseSet(NO_DENIAL)
@@ -15,6 +16,9 @@ _DEGREES = frozenset(("qualifier", "number", "size", "area"))
 _LONGEST_FOLLOW_UP = 18
 _PIECES = words("of the them those these its em ' 'em")
 _AFTER_A_COUNT = words("total , . places spots areas")
+_FEELING = words("feel feels felt sorry luck")
+_ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
+_THINGS = words("thing things guy guys part parts piece pieces bike deal dog")
 _ALL = PLURAL_PRONOUNS | words("all none")
 _ONE = words("that's that which it's it is")
 _OPENING = (ADVERBS | ARTICLES | words("of , in")) - words("and or")
@@ -56,7 +60,8 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
     everything = {i for group in sentence.flaws for i in group.members}
     for index, item in enumerate(sentence.row):
         all_of_them = item.role == "number" and index and sentence.row[index - 1].is_word(("all",))
-        if item.role not in _DEGREES or index in ignored or all_of_them:
+        not_so = item.role == "qualifier" and index in ignored
+        if item.role not in _DEGREES or not_so or all_of_them:
             continue
         ahead = _ahead(sentence.row, index)
         counted = _counted(sentence.row, index, stated)
@@ -67,7 +72,7 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
         elif ahead is None:
             if not _is_said_of_a_part(sentence.row, index):
                 loose.append(index)
-        elif ahead not in everything or item.role == "size":
+        elif ahead not in everything or item.role == "size" or _is_patch(sentence.row[ahead]):
             loose.append(index)
     return own, loose
 
@@ -92,6 +97,10 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
     return None
 
 
+def _is_patch(flaw: Item) -> bool:
+    return flaw.text in PATCHES
+
+
 def _ahead(row: Sequence[Item], index: int) -> int | None:
     """The flaw whose noun phrase an amount or qualifier opens."""
     for i in range(index + 1, len(row)):
@@ -106,9 +115,11 @@ def _ahead(row: Sequence[Item], index: int) -> int | None:
 
 
 def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
-    """Whether a qualifier or number stands right before a part and so is said of that."""
+    """Whether a qualifier or number stands right before a part, or "thing", and is said of that."""
     if row[index].role not in ("qualifier", "number") or index + 1 == len(row):
         return False
+    if row[index].role == "qualifier" and row[index + 1].is_word(_THINGS):
+        return True
     return row[index + 1].role in ("part", "side", "position", "no_damage", "damage")
 
 
@@ -168,11 +179,13 @@ def _counts_back(row: Sequence[Item], index: int) -> bool:
 
 def _goes_on(sentence: Sentence, memory: Memory) -> bool:
     """Whether a sentence with no flaw goes on about the last one: "It's about two inches long."."""
-    return (
-        bool(memory.last_flaws)
-        and memory.last_flaws[-1].sentence == sentence.number - 1
-        and len(sentence.row) <= _LONGEST_FOLLOW_UP
-    )
+    row = sentence.row
+    if not memory.last_flaws or memory.last_flaws[-1].sentence != sentence.number - 1:
+        return False
+    if len(row) > _LONGEST_FOLLOW_UP or sentence.any_word(0, len(row), _FEELING):
+        return False
+    opening = next((item for item in row if not item.is_word(FILLERS)), row[0])
+    return opening.role in _DEGREES or sentence.any_word(0, len(row), _ABOUT_IT)
 
 
 def _add(flaw: Flaw, item: Item) -> None:

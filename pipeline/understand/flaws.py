@@ -50,10 +50,11 @@ _BEFORE_A_PREDICATE = (HAVING | ADVERBS | FILLERS | words("a an any no some , : 
 )
 _BINDING = PREPOSITIONS - LANDMARKS - words("to of up down")
 _IT = words("it's it")
+_DEMONSTRATIVES = words("that those this these")
 _DEFINITE = words("the that those")
 _POINTING = words("the that this those these same again")
 _MENDERS = words("i we you he they")
-_PATCHES = words("patch patches")
+PATCHES = words("patch patches")
 _SPILLS = words("grease oil")
 _SPILLING = words("tear leak seepage cut crack")
 _COMPARING = words("more worse better than")
@@ -71,16 +72,21 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         for i in group.members
         if row[i].role == "defect"
         and not mood[i] & Mood.DENIED
-        and (not row[i].weak or _is_predicate(row, i))
+        and (not row[i].weak or _is_predicate(row, i) or _is_referred(sentence, i))
     ]
     if not members:
         return
     parts = link(row, group, sentence.parts)
     if parts is not None and memory.focus and _only_says_where(row, group, parts):
         parts = None
+    again = None
     if parts is None and not _asserts(row, group.first):
-        return
-    targets = _stated_targets(sentence, group, parts) or _implied(sentence, group, memory)
+        again = _pointed_at(row, group.first, memory)
+        if again is None:
+            return
+        targets = [Target(again.target.place)]
+    else:
+        targets = _stated_targets(sentence, group, parts) or _implied(sentence, group, memory)
     for target in with_loose(sentence, group, parts, targets):
         for index in members:
             yield Flaw(
@@ -89,10 +95,19 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 target=target,
                 items=[index, *target.items],
                 doubted=bool(mood[index] & Mood.DOUBTED),
-                referred=_is_referred(sentence, index),
+                referred=again is not None or _is_referred(sentence, index),
                 definite=_is_definite(row, index),
                 another=sentence.any_word(index - 4, index, ANOTHER),
             )
+
+
+def _pointed_at(row: Sequence[Item], index: int, memory: Memory) -> Flaw | None:
+    """The flaw spoken of before that "that gouge" points at."""
+    first = index
+    while first and (row[first - 1].role == "qualifier" or row[first - 1].is_word(ADVERBS)):
+        first -= 1
+    pointed = first > 0 and row[first - 1].is_word(_DEMONSTRATIVES)
+    return memory.latest.get(row[index].id) if pointed else None
 
 
 def _stated_targets(sentence: Sentence, group: Group, parts: Group | None) -> list[Target]:
@@ -275,7 +290,7 @@ def without_implied(stated: list[Flaw]) -> list[Flaw]:
 
 
 def _is_implied(flaw: Flaw, other: Flaw) -> bool:
-    if flaw.defect.text in _PATCHES:
+    if flaw.defect.text in PATCHES:
         return other.items[0] < flaw.items[0] and other.defect.id not in _MENDED
     return flaw.defect.text in _SPILLS and other.defect.id in _SPILLING
 

@@ -16,12 +16,15 @@ _FOCUS_SENTENCES = 4
 
 @dataclass(slots=True)
 class Memory:
-    """`walk` is the side the speaker stands on; `focus` the places last spoken of, in order."""
+    """`walk` is the side the speaker stands on; `focus` the places last spoken of, in order;
+    `last_flaws` those of the last sentence that stated any; `latest` the last one of each defect.
+    """
 
     walk: Side | None = None
     focus: list[Place] = field(default_factory=list)
     focus_sentence: int = -100
     last_flaws: list[Flaw] = field(default_factory=list)
+    latest: dict[str, Flaw] = field(default_factory=dict)
 
     def has_focus(self, number: int, reach: int = _FOCUS_SENTENCES) -> bool:
         """Whether a part was spoken of at most `reach` sentences before sentence `number`."""
@@ -37,6 +40,7 @@ class Memory:
         """Remembers what a sentence said."""
         if flaws:
             self.last_flaws = list(flaws)
+            self.latest.update((flaw.defect.id, flaw) for flaw in flaws)
         places: list[Place] = []
         if flaws and sentence.flaws:
             last = flaws[-1].items[0]

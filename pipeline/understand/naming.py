@@ -3,7 +3,7 @@
 An unknown thing in a part's place becomes part `other` with the words said, never a near word.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from spacy.language import Language
@@ -50,16 +50,31 @@ _LONGEST_NAME = 3
     "naming", requires=["doc._.items", "doc._.mood"], assigns=["doc._.items", "doc._.mood"]
 )
 def naming(doc: Doc) -> Doc:
-    """Joins compounds of parts, and makes a part `other` of unknown things that have flaws."""
+    """Joins compounds, reads short names of pieces, makes a part `other` of unknown things."""
+    names = doc._.lexicon.part_names
     for row, mood in zip(doc._.items, doc._.mood, strict=True):
         for index in range(len(row) - 2, -1, -1):
             if row[index].role == "part" and row[index + 1].role == "part":
                 _join(row, mood, index, index + 2, row[index + 1].id)
+        _read_pieces(row, names)
         for find in (_of_a_flaw, _compound):
             found = find(row, mood)
             if found is not None:
                 _join(row, mood, *found, OTHER)
     return doc
+
+
+def _read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
+    """Takes "the cable" for the winch's where the lexicon has a "winch cable" and it was named."""
+    whole: Item | None = None
+    for index, item in enumerate(row):
+        if item.role != "part":
+            continue
+        piece = whole is not None and names.get(f"{whole.text} {item.text}")
+        if whole is not None and piece == whole.id and item.id != whole.id:
+            row[index] = replace(item, id=whole.id)
+        else:
+            whole = item
 
 
 def _join(row: list[Item], mood: list[int], start: int, stop: int, part: str) -> None:
@@ -88,7 +103,7 @@ def _of_a_flaw(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | No
             if linked is None or linked.first > right[0] or not _has_verb(row, linked, group):
                 return right
         left = _unknown_before(row, group.first)
-        if left and not any(left[0] < p.first < group.first for p in parts):
+        if left:
             nearer = next((p for p in parts if p.first > group.last), None)
             if nearer is None or link(row, group, [nearer]) is None:
                 return left
@@ -141,7 +156,7 @@ def _is_part_of(row: Sequence[Item], stop: int) -> bool:
 def _unknown_before(row: Sequence[Item], stop: int) -> tuple[int, int] | None:
     """The unknown thing of "the speaker grille is broken"."""
     end = _subject_end(row, stop)
-    if end is None:
+    if end is None or any(item.role == "part" for item in row[end:stop]):
         return None
     end = _without_where(row, end)
     start = end

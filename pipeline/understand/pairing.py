@@ -31,7 +31,7 @@ _BREAKS = words("but though however while whereas ; although yet")
 _MARKS = words(", : - – — …")
 _FLAW_NEUTRAL_ROLES = frozenset(("qualifier", "number", "size", "area", "detail"))
 _PART_NEUTRAL_ROLES = frozenset(("side", "position", "detail", "number"))
-_FLAW_NEUTRAL_WORDS = LIST_LINKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS
+_FLAW_NEUTRAL_WORDS = (LIST_LINKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS) - words("it's")
 _PART_NEUTRAL_WORDS = LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to")
 _JOINS = words("and or plus & , nor then also")
 _BINDING = (PREPOSITIONS | LANDMARKS) - words("from for")
@@ -39,6 +39,7 @@ _BINDERS = DETERMINERS | words("right just up down over of there here")
 _TOWARDS = _BINDERS | words("to")
 _BESIDE = LANDMARKS - words("around where round against")
 _FIRM = PREPOSITIONS - LANDMARKS - words("to of")
+_PAUSES = words("the uh um so")
 _COPULAS = words(
     "is are 's was were been being it's they're that's looks look seems feels got gets isn't"
 )
@@ -49,6 +50,7 @@ _SUBJECT_BREAKS = words("and or plus")
 # "Oil from the fork seal" is the seal's, "residue from a sticker" is not the sticker's.
 _SOURCES = words("from for off")
 _FLUIDS = frozenset(("leak", "seepage"))
+_PARTICIPLE_ENDINGS = ("ed", "en", "nt", "rn")
 _FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
 
 
@@ -83,7 +85,11 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
     heads = [
         i
         for i in _indexes(row, ("part",))
-        if not is_landmark(row, i) and not _is_piece_of_one_named(row, i) and not _stands_by(row, i)
+        if not is_landmark(row, i)
+        and not _is_piece_of_one_named(row, i)
+        and not _stands_by(row, i)
+        and not _only_meets(row, i)
+        and not _is_topic_of_a_pair(row, i)
     ]
     groups = _groups(row, heads, _joins_parts)
     flaws = _indexes(row, ("defect", "no_damage", "damage"))
@@ -139,10 +145,54 @@ def _stands_by(row: Sequence[Item], index: int) -> bool:
     return near and any(item.role == "part" for item in row[:cursor])
 
 
+def _is_topic_of_a_pair(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is named only to tell of one of its kind: "skis, left ski is good"."""
+    after = next((i for i in range(index + 1, len(row)) if row[i].role == "part"), None)
+    if after is None or row[after].id != row[index].id or not row[index + 1].is_word((",", ":")):
+        return False
+    between = row[index + 2 : after]
+    return bool(between) and all(
+        item.role in ("side", "position") or item.is_word(_PAUSES) for item in between
+    )
+
+
+def _only_meets(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is only where another's flaw is: "the hose is chafing on the frame"."""
+    cursor = index - 1
+    while cursor >= 0 and (
+        row[cursor].role in ("side", "position") or row[cursor].is_word(_BINDERS)
+    ):
+        cursor -= 1
+    if cursor < 1 or not row[cursor].is_word(_BINDING) or row[cursor - 1].role != "defect":
+        return False
+    flaw = cursor - 1
+    subject = next((i for i in range(flaw - 1, -1, -1) if row[i].role == "part"), None)
+    return subject is not None and _is_predicate(row, subject, flaw)
+
+
+def _is_predicate(row: Sequence[Item], part: int, flaw: int) -> bool:
+    """Whether a flaw is said of a part by a verb alone: "the heat shield is loose"."""
+    between = row[part + 1 : flaw]
+    has = any(item.is_word(("got",)) for item in between)
+    if has and not row[flaw].text.endswith(_PARTICIPLE_ENDINGS):
+        return False  # "has got scuffing"
+    return (
+        bool(between)
+        and between[0].is_word(_COPULAS)
+        and not row[flaw - 1].is_word(ARTICLES)
+        and all(
+            item.is_word(_COPULAS | ADVERBS | FILLERS) or item.role == "qualifier"
+            for item in between
+        )
+    )
+
+
 def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
     """Whether a part is a piece of one named before it: "rear tire: a cut in the sidewall"."""
-    earlier = (i for i in range(index) if row[i].role == "part" and row[i].id == row[index].id)
-    if row[index].id == OTHER or all(is_landmark(row, i) or _stands_by(row, i) for i in earlier):
+    before = next((i for i in range(index - 1, -1, -1) if row[i].role == "part"), None)
+    if before is None or row[before].id != row[index].id or row[index].id == OTHER:
+        return False
+    if is_landmark(row, before) or _stands_by(row, before):
         return False
     around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
     return not any(item.role in ("side", "position") for item in around)
@@ -201,14 +251,7 @@ def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
     """How strongly flaws are said of parts that stand before them."""
     between = row[parts.last + 1 : flaws.first]
     strength = 2.0
-    if (
-        between
-        and all(
-            item.is_word(_COPULAS | ADVERBS | FILLERS) or item.role == "qualifier"
-            for item in between
-        )
-        and (between[0].is_word(_COPULAS) and not row[flaws.first - 1].is_word(ARTICLES))
-    ):
+    if _is_predicate(row, parts.last, flaws.first):
         strength = 3.3  # "the heat shield is loose on the pipe" is said of the heat shield
     elif any(item.is_word(HAVING) for item in between):
         strength = 3.0

@@ -29,7 +29,7 @@ def repeat(
     cue = sentence.cue(_SAME)
     if cue is None:
         cue = _too(sentence, stated)
-    if cue is None:
+    if cue is None or sentence.mood[cue] & Mood.IMAGINED:
         return [], []
     if not stated and _praises(sentence, cue):
         targets = [t for t in _targets(sentence, cue, True, memory) if t.items]

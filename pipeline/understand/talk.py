@@ -21,10 +21,10 @@ DETERMINERS = words(
 ARTICLES = words("a an some another one")
 LIST_LINKS = words("and or plus & , also then nor")
 FILLERS = words(
-    "uh um er ah eh you know like well so okay ok yeah yep alright basically actually literally "
-    "honestly just kind sort of really pretty quite fairly very super too as only still even maybe "
-    "probably perhaps right here there now again obviously i guess mean guys folks certainly "
-    "definitely clearly overall especially"
+    "oh ooh ha hmm huh hm welp yup nope wow boop whoa alas uh um er ah eh you know like well so "
+    "okay ok yeah yep alright basically actually literally honestly just kind sort of really "
+    "pretty quite fairly very super too as only still even maybe probably perhaps right here there "
+    "now again obviously i guess mean guys folks certainly definitely clearly overall especially"
 )
 ADVERBS = words(
     "pretty really quite fairly very super rather somewhat slightly a bit little real awfully "
@@ -70,18 +70,20 @@ NEGATIONS = words(
 NEGATION_PHRASES = phrases("free of, free from, clear of, devoid of, absence of, lack of")
 # Words with "no" or "not" that deny nothing.
 NO_DENIAL = phrases("""
-    not only, not just, not bad, not too bad, not terrible, not horrible, not awful, no doubt
-    no question, no wonder, not sure, not certain, not gonna lie, not going to lie, won't lie
-    can't miss, not perfect, no big deal, not going to hide, won't hide, don't mind, no surprise
-    not the worst, not a huge deal, not a big deal, not great, not the end of the world, not new
-    nothing major, nothing serious, nothing crazy, nothing terrible, nothing huge, nothing wild
-    nothing too bad, nothing too crazy, not gonna hide, can't hide, no secret, no hiding
-    no longer, not original, don't worry, not as bad, not that bad, not so bad, not much of
-    not hiding, not pretty, no joke, no kidding, not anymore, not for nothing, couldn't tell you
-    not shiny, not super, not too deep, not deep, not huge, not big, not too big
-    not the prettiest, not the best, don't love, not happy, can't say, why not, may or may not
-    might or might not, cannot determine, can't determine, can't tell, cannot tell, don't know
-    not gonna, not going to, not quite, no no, not entirely, not fully, not all, not every
+    no bigger than, no larger than, no more than, no longer than, no worse than, no wider than
+    not much more than, no deeper than, no two ways, not to mention, no thanks, not only, not just
+    not bad, not too bad, not terrible, not horrible, not awful, no doubt, no question, no wonder
+    not sure, not certain, not gonna lie, not going to lie, won't lie, can't miss, not perfect
+    no big deal, not going to hide, won't hide, don't mind, no surprise, not the worst
+    not a huge deal, not a big deal, not great, not the end of the world, not new, nothing major
+    nothing serious, nothing crazy, nothing terrible, nothing huge, nothing wild, nothing too bad
+    nothing too crazy, not gonna hide, can't hide, no secret, no hiding, no longer, not original
+    don't worry, not as bad, not that bad, not so bad, not much of, not hiding, not pretty
+    no joke, no kidding, not anymore, not for nothing, couldn't tell you, not shiny, not super
+    not too deep, not deep, not huge, not big, not too big, not the prettiest, not the best
+    don't love, not happy, can't say, why not, may or may not, might or might not
+    cannot determine, can't determine, can't tell, cannot tell, don't know, not gonna
+    not going to, not quite, no no, not entirely, not fully, not all, not every
     nothing structural
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
@@ -111,20 +113,20 @@ REAL_CONDITIONS = phrases("""
     if you really, if anything, would be the, would be a, would be some, would be this
 """)
 UNREAL = phrases("""
-    i thought, thought it was, thought that was, you'd swear, if, check for, checked for
-    checking for, look for, looked for, looking for, watch for, watch out for, inspect for
-    inspected for, inspecting for, prone to, known for, worry about, worried about, worrying about
-    used to have, used to be, instead of, prevent, prevents, protects, protect, protection from
-    protected from, keep it from, keeps it from, tend to, tends to, notorious for, famous for
-    would be, would have, would get, wouldn't be, could get, complain about, avoid, most of them
-    most of these, a lot of these, lots of these, these always, these usually, they always
-    they usually, usually, ask about, asked about, asking about, people ask, hear about, cure for
-    resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want
-    don't need, afraid of, like a, like an, in case of, went over it for, went through it for
-    hunt for, hunted for, hunting for, searching for, searched for, supposed to, designed to
-    can get you, i can get, we can get, so you don't, so it doesn't, without getting, you'd think
-    you would think, next to no, before it, last one, the one before, other bike, my own, my old
-    his old, her old
+    nothing more than, i thought, thought it was, thought that was, you'd swear, if, check for
+    checked for, checking for, look for, looked for, looking for, watch for, watch out for
+    inspect for, inspected for, inspecting for, prone to, known for, worry about, worried about
+    worrying about, used to have, used to be, instead of, prevent, prevents, protects, protect
+    protection from, protected from, keep it from, keeps it from, tend to, tends to, notorious for
+    famous for, would be, would have, would get, wouldn't be, could get, complain about, avoid
+    most of them, most of these, a lot of these, lots of these, these always, these usually
+    they always, they usually, usually, ask about, asked about, asking about, people ask
+    hear about, cure for, resistant, will be, will get, will have, won't be, won't have, unless
+    never had, don't want, don't need, afraid of, like a, like an, in case of, went over it for
+    went through it for, hunt for, hunted for, hunting for, searching for, searched for
+    supposed to, designed to, can get you, i can get, we can get, so you don't, so it doesn't
+    without getting, you'd think, you would think, next to no, before it, last one, the one before
+    other bike, my own, my old, his old, her old
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
@@ -142,7 +144,7 @@ CORRECTIONS = phrases("""
     let me back up
 """)
 AGAIN = phrases("""
-    i mentioned, mentioned, as mentioned, i talked about, talked about, i told you about
+    i said, i mentioned, mentioned, as mentioned, i talked about, talked about, i told you about
     told you about, i showed you, showed you, already showed, i pointed out, pointed out, we saw
     you saw, earlier, from before, as i said, like i said, again, i was talking about, i spoke of
     i described, already mentioned, already talked, already covered, said before, i noted
@@ -151,9 +153,9 @@ AGAIN = phrases("""
 """)
 SAME = phrases("""
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
-    so does, so do, so is, so 's, so are, so has, so have, as does, as do, as is, identical, similar
-    same story, same thing, same deal, same on, matches, matching, mirrors that, same goes for
-    goes for, just like, the same
+    so does, so do, so is, so 's, so are, so has, so have, as does, as do, as is, identical
+    similar, same story, same thing, same deal, same on, matches, matching, mirrors that
+    same goes for, goes for, just like, the same
 """)
 # The other one of a pair.
 OTHER_OF_A_PAIR = phrases("""
@@ -188,13 +190,12 @@ IDIOMS = phrases("""
     play around, broken in, break in, leak down test, leak proof, crack open, crack it open
     touch base, light up, lights up, light switch, all right, right now, right away, right off
     cracking deal, loose change, loose ends, no worries, worn in, cut corners, hit the road
-    tear down the road, tearing around, tearing it up, scratch the surface, small patches
-    patches of, in patches, coffee break, lunch break, gone over, gone through, gone around
-    gone by, rust inhibitor, dent in the price, dent in your wallet, wear out your welcome
-    holes in your wallet, well worn in, burn a hole, hole in your pocket, hole in your wallet
-    wear sunscreen, worn off on, chip on my shoulder, crack a smile, crack up, cracks me up
-    cracked up, tear jerker, cut short, cutting edge, peeling out, peel out, missing out, miss out
-    missing a beat, missing link, broken record
+    tear down the road, tearing around, tearing it up, scratch the surface, coffee break
+    lunch break, gone over, gone through, gone around, gone by, rust inhibitor, dent in the price
+    dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
+    hole in your pocket, hole in your wallet, wear sunscreen, worn off on, chip on my shoulder
+    crack a smile, crack up, cracks me up, cracked up, tear jerker, cut short, cutting edge
+    peeling out, peel out, missing out, miss out, missing a beat, missing link, broken record
 """)
 
 # Words that stand where a part would but name the whole machine or no thing at all.
@@ -244,36 +245,35 @@ SURROUNDINGS = words(
     "present barn shed garage driveway yard street highway freeway trail trails road roads lake "
     "river dock ramp beach sand dirt mud dust snow ice water rain salt sun sunlight shade light "
     "lighting wind cold heat weather air ground grass gravel rock rocks stone stones tree trees "
-    "brush branch branches fence wall curb kerb rack stand hoist truck van house home "
-    "office town city country world way ways idea ideas deal deals damage issue issues problem "
-    "problems trouble news trick plan point points question questions answer answers reason "
-    "reasons truth fact facts matter honesty opinion guess doubt chance odds luck mistake habit "
-    "story stories history title paperwork report insurance warranty estimate estimates book books "
-    "manual ad ads listing price money dollar dollars bill receipt value market sale sales "
-    "purchase offer inspection service maintenance work job jobs repair fix detail details "
-    "cleaning wash wax polish buff buffing scrubbing cleaner towel rag cloth sponge soap bucket "
-    "hose camera lens angle shot shots view views mic microphone battery phone screen video clip "
-    "focus zoom flash reflection reflections glare shadow shadows line lines mark marks spot spots "
-    "dot dots drop drops puddle smudge fingerprint fingerprints handprint print prints bubble "
-    "bubbles speck specks dab smear streak streaks ring rings trace sign signs hint evidence "
-    "amount number count total couple few dozen half percent size length width depth height weight "
-    "distance inch foot feet mile miles speed gear gears start stop noise noises sound sounds "
-    "smell vibration ride riding rider riders passenger passengers driver drivers trip trips tour "
-    "rally race racing tip-over crash accident wreck incident impact hit bump slide tumble use "
-    "usage age mileage time times life wear tear condition shape look looks appearance style type "
-    "sort kind model make brand version year years vintage generation series edition trim option "
-    "options feature features factory stock aftermarket oem fault faults flaw flaws defect defects "
-    "blemish blemishes imperfection imperfections thing things something anything nothing "
-    "everything hell heck darn gosh god goodness lord dude bro honey sweetheart sir ma'am friend "
-    "friends fella fellas lad mate chap sorry please thanks thank welcome hello hey hi bye wow "
-    "ouch oops yikes itself themselves himself herself yourself myself ourselves does doesn't did "
-    "didn't do don't got gets went goes came comes took takes made makes put puts let lets kept "
-    "keeps told tells asked asks gave gives found finds felt feels seemed seems checked checks "
-    "looked wanted wants needed needs used uses tried tries started stopped finished ended began "
-    "happened happens stayed stays sat sits stood stands ran runs rode rides drove drives hits "
-    "caught catches fell falls dropped tipped tips leaned leans bumped bumps rubbed rubs wiped "
-    "wipes washed polished buffed waxed cleaned fixed replaced swapped painted sprayed rolled "
-    "pulled pushed opened closed"
+    "brush branch branches fence wall curb kerb rack stand hoist truck van house home office town "
+    "city country world way ways idea ideas deal deals damage issue issues problem problems "
+    "trouble news trick plan point points question questions answer answers reason reasons truth "
+    "fact facts matter honesty opinion guess doubt chance odds luck mistake habit story stories "
+    "history title paperwork report insurance warranty estimate estimates book books manual ad ads "
+    "listing price money dollar dollars bill receipt value market sale sales purchase offer "
+    "inspection service maintenance work job jobs repair fix detail details cleaning wash wax "
+    "polish buff buffing scrubbing cleaner towel rag cloth sponge soap hose camera lens angle shot "
+    "shots view views mic microphone battery phone screen video clip focus zoom flash reflection "
+    "reflections glare shadow shadows line lines mark marks spot spots dot dots drop drops puddle "
+    "smudge fingerprint fingerprints handprint print prints bubble bubbles speck specks dab smear "
+    "streak streaks ring rings trace sign signs hint evidence amount number count total couple few "
+    "dozen half percent size length width depth height weight distance inch foot feet mile miles "
+    "speed gear gears start stop noise noises sound sounds smell vibration ride riding rider "
+    "riders passenger passengers driver drivers trip trips tour rally race racing tip-over crash "
+    "accident wreck incident impact hit bump slide tumble use usage age mileage time times life "
+    "wear tear condition shape look looks appearance style type sort kind model make brand version "
+    "year years vintage generation series edition trim option options feature features factory "
+    "stock aftermarket oem fault faults flaw flaws defect defects blemish blemishes imperfection "
+    "imperfections thing things something anything nothing everything hell heck darn gosh god "
+    "goodness lord dude bro honey sweetheart sir ma'am friend friends fella fellas lad mate chap "
+    "sorry please thanks thank welcome hello hey hi bye wow ouch oops yikes itself themselves "
+    "himself herself yourself myself ourselves does doesn't did didn't do don't got gets went goes "
+    "came comes took takes made makes put puts let lets kept keeps told tells asked asks gave "
+    "gives found finds felt feels seemed seems checked checks looked wanted wants needed needs "
+    "used uses tried tries started stopped finished ended began happened happens stayed stays sat "
+    "sits stood stands ran runs rode rides drove drives hits caught catches fell falls dropped "
+    "tipped tips leaned leans bumped bumps rubbed rubs wiped wipes washed polished buffed waxed "
+    "cleaned fixed replaced swapped painted sprayed rolled pulled pushed opened closed"
 )
 COMMON_WORDS = (
     DETERMINERS | LIST_LINKS | FILLERS | ADVERBS | PREPOSITIONS | LANDMARKS | HAVING | PRONOUNS

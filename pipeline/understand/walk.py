@@ -5,10 +5,12 @@ where none is known. A side that is not said of the part itself is inferred.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from lexicon.load import Lexicon
 from pipeline.models import Place, Position, Side
 from pipeline.understand.memory import Memory
+from pipeline.understand.pairing import is_landmark
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.places import Spot
 from pipeline.understand.said import OPPOSITE, Target
@@ -103,7 +105,7 @@ def find_targets(sentence: Sentence, memory: Memory, lexicon: Lexicon) -> None:
 
 
 def _targets(sentence: Sentence, index: int, memory: Memory, lexicon: Lexicon) -> list[Target]:
-    item, where = sentence.row[index], _spot(sentence, index)
+    item, where = sentence.row[index], _spot(sentence, index, lexicon)
     base = Place(part=item.id, part_said=item.text, detail=_detail(sentence, index))
     entry = lexicon.parts.get(item.id)
     sides: Sequence[Side | None] = where.sides or (None,)
@@ -126,18 +128,26 @@ def _targets(sentence: Sentence, index: int, memory: Memory, lexicon: Lexicon) -
     ]
 
 
-def _spot(sentence: Sentence, index: int) -> Spot:
-    """The place words of a part, or those of its second name: "the glass on the left one"."""
+def _spot(sentence: Sentence, index: int, lexicon: Lexicon) -> Spot:
+    """The place words of a part, else what a landmark lends: "the seal on the left fork".
+
+    A second name of the part lends all ("the glass on the left one"), another part its side; front
+    or rear only where both come in front and rear ("the spokes on the rear wheel").
+    """
     where, row = sentence.spots[index], sentence.row
-    if where.sides or where.positions:
+    mark = next((i for i in sentence.spots if i > index), None)
+    if mark is None or not is_landmark(row, mark):
         return where
-    grouped = {i for group in sentence.parts for i in group.members}
-    again = (
-        other
-        for i, other in sentence.spots.items()
-        if i > index and i not in grouped and row[i].id == row[index].id
+    lent = sentence.spots[mark]
+    if row[mark].id == row[index].id:
+        return where if where.sides or where.positions else lent
+    entries = [lexicon.parts.get(row[i].id) for i in (index, mark)]
+    axles = all(entry is not None and entry.axle_pair for entry in entries)
+    return replace(
+        where,
+        sides=where.sides or lent.sides,
+        positions=where.positions or (lent.positions if axles else ()),
     )
-    return next(again, where)
 
 
 def _position_of_ones(sentence: Sentence, index: int, memory: Memory) -> Position | None:

@@ -1,58 +1,133 @@
-"""How sure we are of a finding, from what is known of its words.
+"""How sure we are: of a finding, that it is right; of a line, that no flaw told in it was missed.
 
-The words that name part and flaw decide: a phrase is no surer than its least sure word. With no
-probabilities (captions), closeness and context alone speak, and the ceiling is lower.
+Each is a fitted probability over clues that stand in the record. Captions carry no probabilities of
+words: what is read from them is told by a clue of its own, and is less sure.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
-from pipeline.models import Line, Statement
+from lexicon.load import Lexicon
+from pipeline.models import Line, Repair, Statement, Word
+from pipeline.times import Interval
+from pipeline.understand.talk import COMMON_WORDS
+from pipeline.understand.tokens import pieces
+from pipeline.weigh.logistic import load_model
 
-_CAPTION_CEILING = 0.9
-_DOUBTFUL_LINE_FACTOR = 0.6
-_NOTE_FACTORS: Mapping[str, float] = {
-    "speaker_unsure": 0.7,
-    "unknown_part": 0.6,
-    "impossible_pair": 0.4,
-    "side_contradiction": 0.7,
-    "reference_to_unheard": 0.6,
-}
+Clues = dict[str, float]
 
-
-@dataclass(frozen=True)
-class Evidence:
-    """What confidence is made from: the least word probability (None for captions), and the line."""
-
-    word_probability: float | None
-    closeness: float
-    doubtful_line: bool
-
-    def as_numbers(self) -> dict[str, float]:
-        """The evidence as it stands in the record."""
-        known = {} if self.word_probability is None else {"word_probability": self.word_probability}
-        return {**known, "closeness": self.closeness}
+_LOW = 0.5  # a word less probable than this was hardly heard
+_MANY = 5.0
+_LONG = 10.0
 
 
-def evidence_of(statement: Statement, line: Line) -> Evidence:
-    """The evidence for a statement in its line."""
-    known = [word.probability for word in statement.words if word.probability is not None]
-    return Evidence(
-        word_probability=round(min(known), 4) if known else None,
-        closeness=round(statement.closeness, 4),
-        doubtful_line=line.status == "doubtful",
+class Names(NamedTuple):
+    """The single words for parts, and those for flaws, that are not ordinary words too."""
+
+    parts: frozenset[str]
+    flaws: frozenset[str]
+
+
+def names(lexicon: Lexicon) -> Names:
+    """The names in a lexicon."""
+    said = [p for p in lexicon.phrases if not p.weak and " " not in p.text]
+    return Names(
+        *(frozenset(p.text for p in said if p.role == role) for role in ("part", "defect"))
     )
 
 
-def confidence(statement: Statement, evidence: Evidence) -> float:
-    """Between 0 and 1."""
-    sure = _CAPTION_CEILING
-    if evidence.word_probability is not None:
-        # The least of several words is low even where all are right, so it counts by its root.
-        sure = evidence.word_probability**0.25
-    sure *= evidence.closeness**2
-    if evidence.doubtful_line:
-        sure *= _DOUBTFUL_LINE_FACTOR
-    for note in statement.notes:
-        sure *= _NOTE_FACTORS.get(note, 1.0)
-    return round(sure, 3)
+def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
+    """What speaks for and against a statement; `lines` are those it is spoken in."""
+    own = [repair for line in lines for repair in repairs_in(line, statement.interval)]
+    taken = [repair for repair in own if repair.taken]
+    margins = [repair.margin for repair in taken if repair.margin is not None]
+    return _stated(
+        {
+            **_heard([word for word in statement.words if _tells(word)] or statement.words),
+            "length": min(len(statement.words) / _LONG, 2.0),
+            "misspelt": 1 - statement.closeness,
+            "repaired": float(bool(taken)),
+            "repair_doubt": 1 - min((repair.probability for repair in taken), default=1.0),
+            "rival": max((repair.probability for repair in rivals(own)), default=0.0),
+            "margin": min(margins, default=0.0),
+            "doubtful_line": float(any(line.status == "doubtful" for line in lines)),
+            **dict.fromkeys(statement.notes, 1.0),
+        }
+    )
+
+
+def line_clues(line: Line, statements: Iterable[Statement], names: Names) -> Clues:
+    """What hints at a flaw in a line that no statement has."""
+    spans = [
+        span for statement in statements if (span := statement.interval).overlap_s(line.interval)
+    ]
+    rest = [word for word in line.words if not any(_within(word, span) for span in spans)]
+    texts = [piece for word in rest for piece in pieces(_read_as(word).lower())]
+    near = [r.probability for r in rivals(line.repairs)]
+    return _stated(
+        {
+            **_heard([word for word in rest if _tells(word)]),
+            "low_words": min(sum(map(_is_low, rest)) / _MANY, 2.0),
+            "stray_flaw": float(any(text in names.flaws for text in texts)),
+            "stray_part": float(any(text in names.parts for text in texts)),
+            "near_miss": max(near, default=0.0),
+            "stated": float(bool(spans)),
+            "doubtful_line": float(line.status == "doubtful"),
+        }
+    )
+
+
+def sureness(model: str, clues: Clues) -> float:
+    """A probability between 0 and 1, by the fitted model "finding" or "line"."""
+    return round(load_model("confidence", model).probability(clues), 3)
+
+
+def rivals(repairs: Iterable[Repair]) -> list[Repair]:
+    """The readings not taken, less those that mean what a taken one of the same words means."""
+    repairs = list(repairs)
+    taken = [repair for repair in repairs if repair.taken]
+    return [
+        one
+        for one in repairs
+        if not one.taken
+        and not any((one.role, one.id) == (other.role, other.id) for other in taken)
+    ]
+
+
+def repairs_in(line: Line, spoken: Interval) -> Iterator[Repair]:
+    """The repairs of a line, taken or not, of words in some time."""
+    for repair in line.repairs:
+        if any(_within(word, spoken) for word in line.words[repair.first : repair.end]):
+            yield repair
+
+
+def _within(word: Word, spoken: Interval) -> bool:
+    return spoken.start_s <= (word.start_s + word.end_s) / 2 <= spoken.end_s
+
+
+def _heard(words: Sequence[Word]) -> Clues:
+    """How well the recogniser heard some words; captions say nothing of it."""
+    known = [word.probability for word in words if word.probability is not None]
+    if known:
+        return {"doubt": 1 - sum(known) / len(known), "worst": 1 - min(known)}
+    return {"captions": float(bool(words))}
+
+
+def _is_low(word: Word) -> bool:
+    return word.probability is not None and word.probability < _LOW and _tells(word)
+
+
+def _tells(word: Word) -> bool:
+    """Whether a word says more than that somebody talks."""
+    return any(
+        piece not in COMMON_WORDS and piece[0].isalnum() for piece in pieces(_read_as(word).lower())
+    )
+
+
+def _read_as(word: Word) -> str:
+    return word.text if word.read_as is None else word.read_as
+
+
+def _stated(clues: Clues) -> Clues:
+    """The clues that are not zero, rounded as they stand in the record."""
+    return {name: round(value, 3) for name, value in clues.items() if round(value, 3)}

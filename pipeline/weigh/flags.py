@@ -1,13 +1,17 @@
 """Why a person should look: every flag's code, its reason in plain words, and when it is raised.
 
-Flags are rows: a new one is a new row. Codes stand in the findings file; reasons are shown.
+Flags are rows: a new one is a new row. Codes stand in the findings file; reasons are shown. What is
+worth a look follows from its cost: where an error that slips through costs a shop ten times what a
+reviewer's glance does, a glance pays at everything that is less than nine tenths sure.
 """
 
 from collections.abc import Callable
 from typing import NamedTuple
 
-from pipeline.models import Statement
-from pipeline.weigh.confidence import Evidence
+from pipeline.weigh.confidence import Clues
+
+# A glance costs an eighth of what an error in the advertisement does.
+GLANCE_COST = 0.12
 
 # Raised on lines by listening.
 LINE_REASONS = {
@@ -34,36 +38,51 @@ STATEMENT_REASONS = {
 
 
 class Rule(NamedTuple):
-    """One reason to look at a finding: its code, the reason, and when it holds."""
+    """One reason for doubt: its code, the reason in words, and for which clues it holds."""
 
     code: str
     reason: str
-    holds: Callable[[Statement, Evidence, float], bool]
+    holds: Callable[[Clues], bool]
 
 
-UNSURE_BELOW = 0.7
-
-RULES = (
+# Reasons for a finding of little confidence; the last one holds where no other does.
+FINDING_RULES = (
+    Rule("repaired", "misheard words were read as what they sound like", lambda c: "repaired" in c),
+    Rule("other_reading", "the words may also mean something else", lambda c: "rival" in c),
     Rule(
         "unsure_words",
         "the recogniser was unsure of a word that matters here",
-        lambda _statement, evidence, confidence: (
-            evidence.word_probability is not None and confidence < UNSURE_BELOW
-        ),
+        lambda c: c.get("worst", 0.0) > 0.5,
     ),
     Rule(
         "near_spelling",
         "a word was read as a near spelling of a trade word",
-        lambda statement, _evidence, _confidence: statement.closeness < 1,
+        lambda c: "misspelt" in c,
     ),
     Rule(
-        "doubtful_line",
-        "it stands in a line that may be misheard",
-        lambda _statement, evidence, _confidence: evidence.doubtful_line,
+        "doubtful_line", "it stands in a line that may be misheard", lambda c: "doubtful_line" in c
     ),
 )
+UNSURE = Rule("unsure", "all things together, it is less sure than it should be", lambda _: True)
 
-REASONS = LINE_REASONS | STATEMENT_REASONS | {rule.code: rule.reason for rule in RULES}
+# Reasons for a line in which a flaw may have been missed.
+LINE_RULES = (
+    Rule(
+        "near_miss",
+        "words here sound like trade words, but not surely enough",
+        lambda c: "near_miss" in c,
+    ),
+    Rule("stray_flaw", "a flaw is named here that went to no part", lambda c: "stray_flaw" in c),
+)
+MISSED = Rule(
+    "may_hide_a_flaw", "a flaw may be spoken of here that was not made out", lambda _: True
+)
+
+REASONS = (
+    LINE_REASONS
+    | STATEMENT_REASONS
+    | {rule.code: rule.reason for rule in (*FINDING_RULES, UNSURE, *LINE_RULES, MISSED)}
+)
 
 
 def reason(code: str) -> str:
@@ -71,7 +90,18 @@ def reason(code: str) -> str:
     return REASONS.get(code, code.replace("_", " "))
 
 
-def flags(statement: Statement, evidence: Evidence, confidence: float) -> list[str]:
-    """The codes of all reasons to look at a statement, each once."""
-    raised = [rule.code for rule in RULES if rule.holds(statement, evidence, confidence)]
-    return list(dict.fromkeys([*statement.notes, *raised]))
+def finding_flags(
+    notes: list[str], clues: Clues, confidence: float, glance_cost: float
+) -> list[str]:
+    """The codes of all reasons to look at a finding, each once; what understanding notes is one."""
+    doubts = _codes(FINDING_RULES, UNSURE, clues) if confidence < 1 - glance_cost else []
+    return list(dict.fromkeys([*notes, *doubts]))
+
+
+def line_flags(clues: Clues, confidence: float, glance_cost: float) -> list[str]:
+    """The codes of all reasons to look at a line for a flaw that was missed."""
+    return _codes(LINE_RULES, MISSED, clues) if confidence < 1 - glance_cost else []
+
+
+def _codes(rules: tuple[Rule, ...], otherwise: Rule, clues: Clues) -> list[str]:
+    return [rule.code for rule in rules if rule.holds(clues)] or [otherwise.code]

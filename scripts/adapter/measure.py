@@ -24,9 +24,8 @@ class Errors:
 
     def __str__(self) -> str:
         return (
-            f"words wrong {self.wrong_words / max(1, self.words):.4f}, trade words missed "
-            f"{self.missed / max(1, self.trade):.4f}, invented {self.invented / max(1, self.trade):.4f} "
-            f"(of {self.words} and {self.trade})"
+            f"{self.wrong_words} of {self.words} words wrong; of {self.trade} trade words "
+            f"{self.missed} missed, {self.invented} more invented"
         )
 
 

@@ -7,30 +7,19 @@
 """
 
 import re
+import tomllib
+from pathlib import Path
 from random import Random
+from typing import Any
+
+WORDS: dict[str, Any] = tomllib.loads((Path(__file__).parent / "text" / "words.toml").read_text())
 
 _MARK = re.compile(r"<([^|<>]*)\|([^|<>]*)>")
-_SMALL = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
-    "sixteen seventeen eighteen nineteen"
-).split()
-_TENS = "- - twenty thirty forty fifty sixty seventy eighty ninety".split()
-_FRACTIONS = {
-    "half an inch": "1/2 inch", "a half inch": "1/2 inch", "a quarter inch": "1/4 inch",
-    "three quarters of an inch": "3/4 of an inch", "an eighth of an inch": "1/8 of an inch",
-    "an eighth inch": "1/8 inch", "a sixteenth of an inch": "1/16 of an inch",
-    "three eighths of an inch": "3/8 of an inch", "five eighths of an inch": "5/8 of an inch",
-    "a quarter of an inch": "1/4 of an inch",
-}  # fmt: skip
-_NATO = (
-    "Alpha Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliet Kilo Lima Mike November Oscar "
-    "Papa Quebec Romeo Sierra Tango Uniform Victor Whiskey X-ray Yankee Zulu"
-).split()
-_NAMES = (
-    "Adam boy Charlie David Edward Frank George Henry Ida John king Lincoln Mary Nancy Ocean Peter "
-    "queen Robert Sam Tom Union Victor William X-ray young zebra"
-).split()
-_VIN_LETTERS = "BCDEFGHJKLMNPRSTUVWXYZ"  # a lone A is read "uh" by some engines
+_SMALL = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+_SMALL += ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen"]
+_SMALL += ["eighteen", "nineteen"]
+_TENS = ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+_LETTERS = "BCDEFGHJKLMNPRSTUVWXYZ"  # a lone A is read "uh" by some engines
 
 
 def spoken(text: str) -> str:
@@ -75,7 +64,8 @@ def distance(random: Random) -> str:
     """Miles, kilometres or hours."""
     unit = random.choice(["miles", "miles", "miles", "kilometers", "hours", "original miles"])
     top = 900 if unit == "hours" else 60_000
-    value = random.choice([random.randint(3, top), random.randint(3, top), random.randint(1, 60) * 500])
+    exact, round_ = random.randint(3, top), random.randint(1, 60) * 500
+    value = random.choice([exact, exact, round_])
     return f"<{cardinal(value)}|{value:,}> {unit}"
 
 
@@ -83,7 +73,7 @@ def size(random: Random) -> str:
     """A length, or a thing as a measure."""
     kind = random.random()
     if kind < 0.25:
-        said, digits = random.choice(list(_FRACTIONS.items()))
+        said, digits = random.choice(list(WORDS["fractions"].items()))
         return f"<{said}|{digits}>"
     if kind < 0.55:
         inches = random.randint(1, 12)
@@ -99,24 +89,20 @@ def size(random: Random) -> str:
         value = random.choice([2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 35, 40, 50, 60, 80])
         unit = random.choice(["millimeters", "millimeters", "centimeters", "centimeters long"])
         return f"<{cardinal(value)}|{value}> {unit}"
-    thing = random.choice(
-        "dime nickel penny quarter half-dollar golf-ball pencil-eraser credit-card tennis-ball "
-        "business-card baseball softball fingernail thumbprint".split()
-    )
+    thing = random.choice(WORDS["things"])
     ways = ["the size of a {}", "about the size of a {}", "maybe the size of a {}"]
     if random.random() < 0.3:
-        return f"{thing.replace('-', ' ')} sized"
-    return random.choice(ways).format(thing.replace("-", " "))
+        return f"{thing} sized"
+    return random.choice(ways).format(thing)
 
 
 def area(random: Random) -> str:
     """A share of a surface."""
     value = random.choice([1, 2, 3, 5, 10, 15, 20, 25, 30, 40, 50, 60, 70, 75, 80, 90])
-    return random.choice(
-        [f"about <{cardinal(value)} percent|{value}%> of it", f"<{cardinal(value)} percent|{value}%>",
-         f"over <{cardinal(value)} percent|{value}%> of it", "over half of it", "about half of it",
-         "over a third of it", "about a quarter of it", "all over it", "on most of it"]
-    )  # fmt: skip
+    share = f"<{cardinal(value)} percent|{value}%>"
+    return str(
+        random.choice([f"about {share} of it", share, f"over {share} of it", *WORDS["areas"]])
+    )
 
 
 def stock(random: Random) -> str:
@@ -139,7 +125,7 @@ def tail(random: Random) -> str:
 
 
 def _vin_sign(random: Random) -> str:
-    return random.choice("0123456789" if random.random() < 0.6 else _VIN_LETTERS)
+    return random.choice("0123456789" if random.random() < 0.6 else _LETTERS)
 
 
 def _said(sign: str, random: Random) -> str:
@@ -156,9 +142,9 @@ def _spelled(code: str, random: Random) -> str:
         if sign.isdigit():
             signs.append(f"<{_said(sign, random)}|{sign}>")
         elif style == "NATO":
-            signs.append(_NATO[letter])
+            signs.append(WORDS["nato"][letter])
         elif style == "as in" and random.random() < 0.6:
-            signs.append(f"{sign} as in {_NAMES[letter]}")
+            signs.append(f"{sign} as in {WORDS['spelling_names'][letter]}")
         else:
             signs.append(sign)
     return mark.join(signs)

@@ -36,7 +36,12 @@ def recorded(waves: Tensor, lengths: Tensor, *, noisy: float = 0.75) -> Tensor:
 def noises(batch: int, device: torch.device) -> Tensor:
     """Noise of unit power: broadband, wind, engine, shop, or two of them together."""
     kinds = torch.stack(
-        [_broadband(batch, device), _wind(batch, device), _engine(batch, device), _shop(batch, device)]
+        [
+            _broadband(batch, device),
+            _wind(batch, device),
+            _engine(batch, device),
+            _shop(batch, device),
+        ]
     )
     weights = torch.rand(4, batch, 1, device=device) ** 4  # mostly one of them
     weights[3, :, 0] += (torch.rand(batch, device=device) < 0.25).float()
@@ -62,7 +67,9 @@ def masked(mel: Tensor) -> Tensor:
     hidden = torch.zeros(batch, 1, frames, dtype=torch.bool, device=device)
     for _ in range(3):
         start = torch.randint(0, frames, (batch, 1, 1), device=device)
-        hidden |= (time >= start) & (time < start + torch.randint(0, 16, (batch, 1, 1), device=device))
+        hidden |= (time >= start) & (
+            time < start + torch.randint(0, 16, (batch, 1, 1), device=device)
+        )
     start = torch.randint(0, bands, (batch, 1, 1), device=device)
     width = torch.randint(0, 10, (batch, 1, 1), device=device)
     cut = ((band >= start[..., 0]) & (band < start[..., 0] + width[..., 0]))[:, :, None]
@@ -151,7 +158,9 @@ def _broadband(batch: int, device: torch.device) -> Tensor:
 def _wind(batch: int, device: torch.device) -> Tensor:
     hz = torch.linspace(0, RATE / 2, _FFT // 2 + 1, device=device)
     corner = torch.empty(batch, 1, device=device).uniform_(80, 350)
-    gusts = torch.exp(torch.empty(batch, 1, device=device).uniform_(0.4, 1.2) * _slow(batch, device, 0.6))
+    gusts = torch.exp(
+        torch.empty(batch, 1, device=device).uniform_(0.4, 1.2) * _slow(batch, device, 0.6)
+    )
     hiss = 0.08 * torch.rand(batch, 1, device=device)
     rumble = _shaped(batch, device, 1 / (1 + (hz / corner) ** 2))
     return _unit((rumble + hiss * torch.randn(batch, SAMPLES, device=device)) * gusts)
@@ -174,7 +183,9 @@ def _engine(batch: int, device: torch.device) -> Tensor:
     firing = _turning(batch, device, 12, 60, 40)
     clatter = torch.randn(batch, SAMPLES, device=device) * firing.clamp_min(0) ** 2
     loping = 1 + 0.3 * torch.rand(batch, 1, device=device) * _slow(batch, device, 8.0)
-    return _unit(firing * loping + torch.empty(batch, 1, device=device).uniform_(0, 0.4) * _unit(clatter))
+    return _unit(
+        firing * loping + torch.empty(batch, 1, device=device).uniform_(0, 0.4) * _unit(clatter)
+    )
 
 
 def _shop(batch: int, device: torch.device) -> Tensor:
@@ -191,7 +202,9 @@ def _shop(batch: int, device: torch.device) -> Tensor:
             -times * torch.empty(batch, 1, device=device).uniform_(10, 50)
         )
         start = torch.randint(0, SAMPLES, (batch, 1), device=device)
-        clanks.scatter_add_(1, start + torch.arange(8000, device=device), ring * torch.rand(batch, 1, device=device))
+        clanks.scatter_add_(
+            1, start + torch.arange(8000, device=device), ring * torch.rand(batch, 1, device=device)
+        )
     parts = [hum, _broadband(batch, device), _unit(air), 0.7 * _unit(clanks[:, :SAMPLES])]
     mix = torch.rand(len(parts), batch, 1, device=device)
     return _unit((torch.stack(parts) * mix).sum(0))

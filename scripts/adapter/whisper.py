@@ -12,8 +12,9 @@ from collections.abc import Callable
 import numpy as np
 import torch
 import torch.nn.functional as F  # noqa: N812
-from pipeline.listen.adapter import spots
 from torch import Tensor
+
+from pipeline.listen.adapter import spots
 
 HEADS, LAYERS = 8, 6
 SOT, ENGLISH, TRANSCRIBE, NO_TIMESTAMPS, EOT = 50258, 50259, 50359, 50363, 50257

@@ -27,6 +27,7 @@ TWO_PIECES = Window((span(10.0, 12.0), span(20.0, 23.0)))
         (0.5, 1.0, span(10.5, 11.0)),
         (2.5, 3.0, span(20.5, 21.0)),
         (1.2, 2.2, span(11.2, 12.0)),  # reaches over the pause: cut to the piece of its middle
+        (1.4, 2.4, span(20.0, 20.4)),  # begun where the last word ended, spoken after the pause
         (1.9, 2.8, span(20.0, 20.8)),
         (4.9, 5.5, span(22.9, 23.0)),
         (5.2, 5.5, span(23.0, 23.0)),  # past the end

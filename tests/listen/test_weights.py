@@ -29,7 +29,7 @@ def test_installed_files_have_the_published_digests() -> None:
 
 
 def test_the_default_model_loads_from_memory(model: SpeechModel) -> None:
-    assert model.name == "whisper-base"
+    assert model.name.startswith("whisper-base")
     assert model.whisper.model.is_multilingual
     assert model.whisper.hf_tokenizer.get_vocab_size() > 50_000
 

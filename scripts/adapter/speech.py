@@ -1,0 +1,160 @@
+"""Spoken sentences on the card, put together into the windows that the recogniser is given."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import torch
+from sound import RATE, SAMPLES, log_mel, mel_filters, recorded
+from tokenizers import Tokenizer
+from torch import Tensor
+from voices import HELD_OUT
+from whisper import EOT, PROMPT
+
+# Shares of the kinds of windows; a narration's sentences count as trade.
+KINDS = {"trade": 0.48, "general": 0.22, "mixed": 0.22, "silent": 0.08}
+SHARES = {"joe": 4.0, "slt": 3.0, "pico-us": 3.0, "espeak": 1.0}
+IGNORED = -100
+
+
+class Window(NamedTuple):
+    """Clips that follow one another, the pause before each in samples, and the kind of window."""
+
+    kind: str
+    clips: list[int]
+    pauses: list[int]
+
+
+class Batch(NamedTuple):
+    """Windows as the model takes them; `mel` in noise, `quiet` without."""
+
+    mel: Tensor
+    quiet: Tensor
+    tokens: Tensor
+    targets: Tensor
+    kinds: list[str]
+
+
+class Speech:
+    """All clips on the card, and the tokens of what they say."""
+
+    def __init__(
+        self, sentences: list[dict[str, Any]], clips: Path, tokenizer: Tokenizer, device: str
+    ) -> None:
+        self.sentences, self.tokenizer, self.device = sentences, tokenizer, device
+        self.texts = [each["written"][-1] for each in sentences]
+        pieces, self.of_sentence, starts, lengths, self.voice = [], [], [], [], []
+        offset = 0
+        for index in sorted(clips.glob("*.json")):
+            pcm = np.fromfile(index.with_suffix(".pcm"), "<i2")
+            for sentence, start, length in json.loads(index.read_text()):
+                if length < 20 * RATE:
+                    self.of_sentence.append(sentence)
+                    self.voice.append(index.stem)
+                    starts.append(offset + start)
+                    lengths.append(length)
+            pieces.append(pcm)
+            offset += len(pcm)
+        self.pcm = torch.from_numpy(np.concatenate(pieces)).to(device)
+        self.starts, self.lengths = starts, lengths
+        self.filters = torch.from_numpy(mel_filters()).to(device)
+        self.hours = sum(lengths) / RATE / 3600
+
+    def topic(self, clip: int) -> str:
+        """What the clip speaks of; the narrations are trade talk."""
+        topic = self.sentences[self.of_sentence[clip]]["topic"]
+        return "trade" if topic == "narration" else str(topic)
+
+    def pools(self, voices: list[str]) -> dict[tuple[str, str], list[int]]:
+        """Clips by voice and topic."""
+        found: dict[tuple[str, str], list[int]] = {}
+        for clip, voice in enumerate(self.voice):
+            if voice in voices:
+                found.setdefault((voice, self.topic(clip)), []).append(clip)
+        return found
+
+    def text(self, window: Window) -> str:
+        """What is said in a window."""
+        return " ".join(self.texts[self.of_sentence[clip]] for clip in window.clips)
+
+    def waves(self, windows: list[Window]) -> tuple[Tensor, Tensor]:
+        """The windows' sound without noise, and their lengths in samples."""
+        waves = torch.zeros(len(windows), SAMPLES, device=self.device)
+        lengths = []
+        for row, window in enumerate(windows):
+            at = 0
+            for clip, pause in zip(window.clips, window.pauses, strict=True):
+                at += pause
+                start, length = self.starts[clip], min(self.lengths[clip], SAMPLES - at)
+                waves[row, at : at + length] = self.pcm[start : start + length].float() / 32768
+                at += length
+            lengths.append(min(SAMPLES, at + (window.pauses or [0])[0] + 3200))
+            if not window.clips:
+                lengths[-1] = int(np.random.default_rng(row).integers(RATE, SAMPLES))
+        return waves, torch.tensor(lengths, device=self.device)
+
+    def batch(self, windows: list[Window], *, noisy: float = 0.75) -> Batch:
+        """The windows with noise and without, and their tokens."""
+        waves, lengths = self.waves(windows)
+        mel = log_mel(recorded(waves, lengths, noisy=noisy), lengths, self.filters)
+        quiet = log_mel(waves, lengths, self.filters)
+        rows = []
+        for window in windows:
+            # The recogniser may not end before it has said something: to that, too, an answer.
+            text = self.text(window) if window.clips else ("", "...")[len(rows) % 2]
+            said = self.tokenizer.encode(f" {text}", add_special_tokens=False).ids if text else []
+            rows.append([*PROMPT, *said, EOT])
+        longest = -(-max(map(len, rows)) // 16) * 16
+        tokens = torch.full((len(rows), longest), EOT)
+        targets = torch.full((len(rows), longest), IGNORED)
+        for number, row in enumerate(rows):
+            tokens[number, : len(row)] = torch.tensor(row)
+            targets[number, len(PROMPT) - 1 : len(row) - 1] = torch.tensor(row[len(PROMPT) :])
+        return Batch(
+            mel, quiet, tokens.to(self.device), targets.to(self.device), [w.kind for w in windows]
+        )
+
+
+def drawn(speech: Speech, random: np.random.Generator) -> Iterator[Window]:
+    """Training windows without end."""
+    pools = speech.pools([voice for voice in set(speech.voice) if voice not in HELD_OUT])
+    voices = sorted({voice for voice, _ in pools})
+    shares = np.array([SHARES[voice] for voice in voices])
+    while True:
+        kind = str(random.choice(list(KINDS), p=list(KINDS.values())))
+        if kind == "silent":
+            yield Window(kind, [], [])
+            continue
+        voice = str(random.choice(voices, p=shares / shares.sum()))
+        limit = random.choice([random.uniform(3, 12), random.uniform(12, 29.5), 29.5]) * RATE
+        clips: list[int] = []
+        pauses: list[int] = []
+        total = 3200
+        while True:
+            topic = kind if kind != "mixed" else str(random.choice(["trade", "general"]))
+            pool = pools[voice, topic]
+            clip, pause = pool[random.integers(len(pool))], int(random.uniform(0.08, 0.8) * RATE)
+            total += pause + speech.lengths[clip]
+            if clips and total + pauses[0] > limit:
+                break
+            clips.append(clip)
+            pauses.append(pause)
+        yield Window(kind, clips, pauses)
+
+
+def in_order(speech: Speech, voice: str, topic: str) -> list[Window]:
+    """A held-out voice's clips one after the other, packed into windows."""
+    windows: list[Window] = []
+    total = SAMPLES
+    for clip in sorted(
+        speech.pools([voice]).get((voice, topic), []), key=speech.of_sentence.__getitem__
+    ):
+        total += speech.lengths[clip] + RATE // 2
+        if total > 28 * RATE:
+            windows.append(Window(topic, [], []))
+            total = speech.lengths[clip] + RATE // 2
+        windows[-1].clips.append(clip)
+        windows[-1].pauses.append(RATE // 2)
+    return windows

@@ -1,0 +1,86 @@
+"""How long logging one recording takes, against the recogniser's usual call and the floor.
+
+    python scripts/bench_speed.py [RECORDING] [--rounds 3] [--threads 0]
+
+The usual call is the recogniser library's sequential one with beam 5, word times and voice
+activity detection. The floor is its encoder alone on every window that has a voice in it. All are
+timed in the same run, with the weights loaded before; the last column is to the usual call.
+"""
+
+import argparse
+from pathlib import Path
+
+from benchmarking import best_of, show
+
+from lexicon.load import load_lexicon
+from pipeline.listen.hear import to_transcript
+from pipeline.listen.media import read_media
+from pipeline.listen.recogniser import transcribe
+from pipeline.listen.voice import find_voice, windows
+from pipeline.listen.weights import SpeechModel, load_speech_model
+from pipeline.models import Audio
+from pipeline.understand.reading import understand
+from pipeline.walkaround import Options, log_recording, settings_of
+from pipeline.weigh.weighing import weigh
+
+DEFAULT = Path(__file__).parent.parent / "samples" / "pellam.mp4"
+
+
+def usual_call(recording: Path, model: SpeechModel) -> None:
+    """The library's sequential call, as its own documentation shows it."""
+    segments, _ = model.whisper.transcribe(
+        str(recording), language="en", beam_size=5, word_timestamps=True, vad_filter=True
+    )
+    list(segments)
+
+
+def encode_only(audio: Audio, model: SpeechModel) -> None:
+    """Every window with a voice in it, encoded and no more."""
+    for window in windows(find_voice(audio), audio.duration_s):
+        features = model.whisper.feature_extractor(window.samples(audio))
+        model.whisper.encode(features)
+
+
+def main() -> None:
+    """Prints the table."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("recording", type=Path, nargs="?", default=DEFAULT)
+    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--threads", type=int, default=0, help="of the recogniser; 0: all")
+    given = parser.parse_args()
+    recording, options = given.recording, Options(threads=given.threads)
+    model = load_speech_model(None, options.device, options.threads)
+    lexicon = load_lexicon("motorcycle")
+    audio, info = read_media(recording)
+    heard = transcribe(audio, model, lexicon.hotwords)
+    transcript = to_transcript(heard, info.duration_s)
+    understood = understand(transcript, None, None)
+    source = log_recording(recording, options, model=model).record.source
+    settings = settings_of(lexicon, model.name)
+
+    times = best_of(
+        given.rounds,
+        {
+            "usual call": lambda: usual_call(recording, model),
+            "log": lambda: log_recording(recording, options, model=model),
+            "  media": lambda: read_media(recording),
+            "  voice": lambda: find_voice(audio),
+            "  recognition, voice in it": lambda: transcribe(audio, model, lexicon.hotwords),
+            "  understanding": lambda: understand(
+                to_transcript(heard, info.duration_s), None, None
+            ),
+            "  weighing": lambda: weigh(transcript, understood, lexicon, source, settings),
+            "floor: encoder alone": lambda: encode_only(audio, model),
+            "loading the weights": lambda: load_speech_model(None, options.device, options.threads),
+        },
+    )
+    usual = times["usual call"]
+    show(
+        f"{recording.name}, {audio.duration_s:.0f} s, best of {given.rounds}",
+        ("seconds", "real-time factor", "to the usual call"),
+        {name: (s, s / audio.duration_s, s / usual) for name, s in times.items()},
+    )
+
+
+if __name__ == "__main__":
+    main()

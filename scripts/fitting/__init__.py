@@ -1,0 +1,1 @@
+"""What `scripts/fit_confidence.py` learns from, and how."""
