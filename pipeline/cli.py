@@ -486,6 +486,11 @@ def learned(forget: str | None, as_json: bool) -> None:
     help="Other speech weights: a folder, or a name to download.",
 )
 @click.option(
+    "--adapter",
+    metavar="none|FILE",
+    help="What teaches the default weights the trade; default: ours.",
+)
+@click.option(
     "--device",
     type=click.Choice(("auto", "cpu", "cuda")),
     default="auto",
@@ -503,6 +508,7 @@ def batch(
     kind: str,
     lexicon: Path | None,
     speech_model: str | None,
+    adapter: str | None,
     device: Any,
     as_json: bool,
 ) -> None:
@@ -528,7 +534,13 @@ def batch(
     queue = read_queue(recordings, out)
     folder = out or (recordings if recordings.is_dir() else recordings.parent)
     report_file = (report_file or folder / FILE_NAME).absolute()
-    options = Options(kind=_given(kind), lexicon=lexicon, speech_model=speech_model, device=device)
+    options = Options(
+        kind=_given(kind),
+        lexicon=lexicon,
+        speech_model=speech_model,
+        adapter=adapter,
+        device=device,
+    )
     ceiling = None if memory_gb is None else int(memory_gb * 10**9)
     with (
         open_pool(scheduler, jobs, ceiling, device) as pool,

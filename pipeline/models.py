@@ -269,7 +269,7 @@ class Finding(Model):
     still: str | None = None
     line_id: str | None = None
     evidence: dict[str, float] = Field(default_factory=dict)
-    readings: list[Reading] = Field(default_factory=list)
+    readings: Any = Field(default_factory=list)  # of Reading; a reader passes over what is none
 
     @property
     def interval(self) -> Interval:

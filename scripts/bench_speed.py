@@ -21,6 +21,8 @@ from pipeline.listen.weights import SpeechModel, load_speech_model
 from pipeline.models import Audio
 from pipeline.understand.reading import understand
 from pipeline.walkaround import Options, log_recording, settings_of
+from pipeline.weigh.hearing import hearing
+from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
 DEFAULT = Path(__file__).parent.parent / "samples" / "pellam.mp4"
@@ -53,8 +55,9 @@ def main() -> None:
     lexicon = load_lexicon("motorcycle")
     audio, info = read_media(recording)
     heard = transcribe(audio, model, lexicon.hotwords)
-    transcript = to_transcript(heard, info.duration_s)
-    understood = understand(transcript, None, None)
+    spoken = to_transcript(heard, info.duration_s)
+    transcript = repair(spoken, lexicon, hearing(model, audio, heard.windows))
+    meant = understand(transcript)
     source = log_recording(recording, options, model=model).record.source
     settings = settings_of(lexicon, model.name)
 
@@ -66,10 +69,11 @@ def main() -> None:
             "  media": lambda: read_media(recording),
             "  voice": lambda: find_voice(audio),
             "  recognition, voice in it": lambda: transcribe(audio, model, lexicon.hotwords),
-            "  understanding": lambda: understand(
-                to_transcript(heard, info.duration_s), None, None
+            "  repair by the sound": lambda: repair(
+                spoken, lexicon, hearing(model, audio, heard.windows)
             ),
-            "  weighing": lambda: weigh(transcript, understood, lexicon, source, settings),
+            "  understanding": lambda: understand(transcript),
+            "  weighing": lambda: weigh(transcript, meant, lexicon, source, settings),
             "floor: encoder alone": lambda: encode_only(audio, model),
             "loading the weights": lambda: load_speech_model(None, options.device, options.threads),
         },

@@ -59,7 +59,7 @@ def _later(line: Line, by_s: float) -> Line:
 def made_up(lexicon: Lexicon) -> Iterator[tuple[str, str, str]]:
     """Role, id and text of made-up phrases, nine for each one of the lexicon."""
     chance = random.Random(1)
-    named = [phrase for phrase in lexicon.phrases if phrase.role in ("part", "defect")]
+    named = [p for p in lexicon.phrases if p.id in lexicon.parts or p.id in lexicon.defects]
     seen = {phrase.text for phrase in lexicon.phrases}
     wanted = (TIMES_THE_PHRASES - 1) * len(lexicon.phrases)
     while wanted > 0:

@@ -13,7 +13,7 @@ from spacy.language import Language
 from spacy.tokens import Doc
 from text_to_num import text2num
 
-from pipeline.understand.talk import words
+from pipeline.understand.plain import words
 from pipeline.understand.terms import Item
 
 # Millimetres in each unit. The inch is 25.4 mm exactly (yard and pound agreement of 1 July 1959,

@@ -2,14 +2,15 @@
 
 from collections.abc import Iterator, Sequence
 
-from pipeline.understand.flaws import with_loose
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, link
 from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.placing import with_loose
+from pipeline.understand.plain import words
 from pipeline.understand.said import Clean, Flaw, Target, flipped, same_place
 from pipeline.understand.sentence import Sentence
-from pipeline.understand.talk import HAVING, LANDMARKS, OTHER_OF_A_PAIR, PLURAL_PRONOUNS, words
+from pipeline.understand.talk import HAVING, LANDMARKS, OTHER_OF_A_PAIR, PLURAL_PRONOUNS
 
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _ABOUT = LANDMARKS | words("it on here there over")
@@ -18,6 +19,7 @@ _SUBJECTS_WITH_VERB = words("it's they're that's")
 _OBJECTS = words("it them")
 _THE_REST = words("she she's everything rest overall otherwise elsewhere bike machine")
 _MARKS = words(", ; : . -")
+_EXCEPTING = words("except besides excepting but")
 _SHORT_DENIALS = words("isn't aren't hasn't doesn't")
 _LONG_DENIALS = (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"])
 
@@ -47,12 +49,26 @@ def _praises(sentence: Sentence) -> Iterator[int]:
         if mood & Mood.IMAGINED:
             continue
         denied = bool(mood & Mood.DENIED)
-        if item.role == "no_damage" and _goes_on_badly(sentence, index):
+        if (
+            _goes_on_badly(sentence, index)
+            if item.role == "no_damage"
+            else _is_named(sentence, index)
+        ):
             continue
         if (item.role == "no_damage" and not denied) or (
             item.role in ("defect", "damage") and denied
         ):
             yield index
+
+
+def _is_named(sentence: Sentence, index: int) -> bool:
+    """Whether a flaw is denied only as a name for something: "that's not a crack"."""
+    row = sentence.row
+    return (
+        index > 1
+        and row[index - 1].is_word(("a", "an"))
+        and row[index - 2].is_word(("isn't", "not", "wasn't"))
+    )
 
 
 def _goes_on_badly(sentence: Sentence, index: int) -> bool:
@@ -90,9 +106,10 @@ def _targets(
         first = sentence.spots[parts.first].first
         elsewhere = sentence.any_word(parts.last + 1, index, _THE_REST)
         absent = sentence.any_word(first - 1, first, ("no",))
+        excepted = sentence.any_word(index + 1, parts.first, _EXCEPTING)
         return (
             []
-            if elsewhere or absent
+            if elsewhere or absent or excepted
             else with_loose(sentence, here, parts, sentence.targets_of(parts))
         )
     if sentence.parts or stated or not memory.has_focus(sentence.number, reach=1):

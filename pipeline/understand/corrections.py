@@ -6,7 +6,8 @@ from spacy.language import Language
 from spacy.tokens import Doc
 
 from pipeline.understand.phrasing import PhraseSet, flat_words
-from pipeline.understand.talk import CORRECTIONS, words
+from pipeline.understand.plain import words
+from pipeline.understand.talk import CORRECTIONS
 from pipeline.understand.terms import Item
 
 _CUES = PhraseSet(CORRECTIONS)

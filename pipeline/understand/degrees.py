@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 
-from pipeline.understand.flaws import PATCHES
 from pipeline.understand.memory import Memory
+from pipeline.understand.mending import PATCHES
 from pipeline.understand.mood import Mood
 from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.plain import words
 from pipeline.understand.said import Flaw
 from pipeline.understand.sentence import Sentence
-from pipeline.understand.talk import ADVERBS, ARTICLES, FILLERS, NO_DENIAL, PLURAL_PRONOUNS, words
+from pipeline.understand.talk import ADVERBS, ARTICLES, FILLERS, NO_DENIAL, PLURAL_PRONOUNS
 from pipeline.understand.terms import Item
 
 _NO_DENIAL = PhraseSet(NO_DENIAL)
@@ -70,7 +71,8 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
         elif ahead in defects:
             own.setdefault(ahead, []).append(index)
         elif ahead is None:
-            if not _is_said_of_a_part(sentence.row, index):
+            follows = not item.weak or any(defect < index for defect in defects)
+            if follows and not _is_said_of_a_part(sentence.row, index):
                 loose.append(index)
         elif ahead not in everything or item.role == "size" or _is_patch(sentence.row[ahead]):
             loose.append(index)

@@ -1,16 +1,18 @@
-"""Which flaws a sentence states, and of which places."""
+"""Which flaws a sentence states."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from lexicon.expand import Phrase
 from lexicon.load import Lexicon
-from pipeline.models import Place
 from pipeline.understand.memory import Memory
+from pipeline.understand.mending import MENDED, is_cause, is_planned
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, link
 from pipeline.understand.phrasing import PhraseSet
-from pipeline.understand.said import Flaw, Target, flipped, same_place
+from pipeline.understand.placing import implied_targets, stated_targets, with_loose
+from pipeline.understand.plain import words
+from pipeline.understand.said import Flaw, Target
 from pipeline.understand.sentence import Sentence
 from pipeline.understand.talk import (
     ADVERBS,
@@ -24,14 +26,14 @@ from pipeline.understand.talk import (
     LANDMARKS,
     LIST_LINKS,
     OTHER_OF_A_PAIR,
-    PLURAL_PRONOUNS,
     PREPOSITIONS,
     PRONOUNS,
-    words,
+    SAME,
 )
 from pipeline.understand.terms import Item
 
 _AGAIN = PhraseSet(AGAIN)
+_SAME = PhraseSet(SAME)
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _CLAUSE_STARTS = words(", . ; : - but")
 # What may stand before a flaw in a clause that names no part: anything else tells of another thing.
@@ -53,15 +55,9 @@ _IT = words("it's it")
 _DEMONSTRATIVES = words("that those this these")
 _DEFINITE = words("the that those")
 _POINTING = words("the that this those these same again")
-_MENDERS = words("i we you he they")
-PATCHES = words("patch patches")
-_SPILLS = words("grease oil")
-_SPILLING = words("tear leak seepage cut crack")
-_COMPARING = words("more worse better than")
-_NAMING_AGAIN = PREPOSITIONS | words("it's that's mean meaning")
-_MENDED = frozenset(("prior_repair", "repaint", "replaced_part", "touch_up"))
-_WHY = words("because since cause 'cause")
-_PAST = words("had was were used")
+_MENDERS = words("i we you he they somebody someone owner")
+_OBJECTS = words("it them that this those")
+_HAD = words("had have got get having getting")
 
 
 def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) -> Iterator[Flaw]:
@@ -73,20 +69,21 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         if row[i].role == "defect"
         and not mood[i] & Mood.DENIED
         and (not row[i].weak or _is_predicate(row, i) or _is_referred(sentence, i))
+        and not is_planned(row, i)
+        and not is_cause(row, i)
     ]
     if not members:
         return
     parts = link(row, group, sentence.parts)
     if parts is not None and memory.focus and _only_says_where(row, group, parts):
         parts = None
-    again = None
-    if parts is None and not _asserts(row, group.first):
-        again = _pointed_at(row, group.first, memory)
-        if again is None:
-            return
+    again = None if parts else _pointed_at(sentence, members[0], memory)
+    if again is not None:
         targets = [Target(again.target.place)]
+    elif parts is None and not _asserts(row, group.first):
+        return
     else:
-        targets = _stated_targets(sentence, group, parts) or _implied(sentence, group, memory)
+        targets = stated_targets(sentence, group, parts) or implied_targets(sentence, group, memory)
     for target in with_loose(sentence, group, parts, targets):
         for index in members:
             yield Flaw(
@@ -101,32 +98,16 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
             )
 
 
-def _pointed_at(row: Sequence[Item], index: int, memory: Memory) -> Flaw | None:
-    """The flaw spoken of before that "that gouge" points at."""
+def _pointed_at(sentence: Sentence, index: int, memory: Memory) -> Flaw | None:
+    """The flaw spoken of before that "that gouge" or "the tear I mentioned" points at."""
+    row = sentence.row
     first = index
     while first and (row[first - 1].role == "qualifier" or row[first - 1].is_word(ADVERBS)):
         first -= 1
     pointed = first > 0 and row[first - 1].is_word(_DEMONSTRATIVES)
-    return memory.latest.get(row[index].id) if pointed else None
-
-
-def _stated_targets(sentence: Sentence, group: Group, parts: Group | None) -> list[Target]:
-    """The places of the parts; of two names of one, that which says more: "on both skis"."""
-    if parts is None:
-        return []
-    targets = sentence.targets_of(parts)
-    if any(target.place.side_basis == "spoken" or target.place.position for target in targets):
-        return targets
-    named = {target.place.part for target in targets}
-    for other in sentence.parts:
-        if (
-            sentence.any_word(group.last + 1, other.first, _NAMING_AGAIN)
-            and other.first > group.last
-        ):
-            again = sentence.targets_of(other)
-            if {target.place.part for target in again} == named:
-                return again
-    return targets
+    if pointed or _is_referred(sentence, index):
+        return memory.latest.get(row[index].id)
+    return None
 
 
 def _is_predicate(row: Sequence[Item], index: int) -> bool:
@@ -136,7 +117,10 @@ def _is_predicate(row: Sequence[Item], index: int) -> bool:
     before = row[index - 1] if index else None
     if before is None or before.role != "word" or before.is_word(_BEFORE_A_PREDICATE):
         return True
-    return row[index].id in _MENDED and before.is_word(_MENDERS)
+    if row[index].id not in MENDED:
+        return False
+    had_it = index > 1 and before.is_word(_OBJECTS) and row[index - 2].is_word(_HAD)
+    return had_it or before.is_word(_MENDERS)
 
 
 def _only_says_where(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
@@ -173,76 +157,6 @@ def _starts_clause(row: Sequence[Item], index: int) -> bool:
     return row[index - 1].is_word(_CLAUSE_STARTS)
 
 
-def _implied(sentence: Sentence, group: Group, memory: Memory) -> list[Target]:
-    """The places that a flaw with no part in its sentence is said of: those last spoken of."""
-    if sentence.row[-1].is_word(("?",)) or not memory.has_focus(sentence.number):
-        return []
-    plural = sentence.any_word(0, group.first, PLURAL_PRONOUNS)
-    focus = memory.focus if plural else memory.focus[-1:]
-    if sentence.cue(_OTHER) is not None:
-        focus = [flipped(place) for place in focus]
-    return [Target(_without_spot(place)) for place in focus]
-
-
-def _without_spot(place: Place) -> Place:
-    """The place without where on the part the last flaw was; front and rear tell parts apart."""
-    if place.position in ("front", "rear", None):
-        return place.model_copy(update={"detail": None})
-    return place.model_copy(update={"position": None, "detail": None})
-
-
-def with_loose(
-    sentence: Sentence, group: Group, parts: Group | None, targets: Sequence[Target]
-) -> list[Target]:
-    """Adds a side or position said after the flaw ("a dent on the left side", "along the top")."""
-    row = sentence.row
-    heads = [
-        other.first
-        for other in [*sentence.parts, *sentence.flaws]
-        if other.first > group.last and other != parts
-    ]
-    stop = min(heads, default=len(row))
-    loose = [i for i in sentence.loose if not _is_compared(row, i)]
-    after = [i for i in loose if group.last < i < stop]
-    if parts is None:
-        after += [i for i in loose if i < group.first and row[i].role == "side"]
-    elif parts.last < group.first:
-        after += [i for i in loose if _is_between(sentence, parts, i, group)]
-    placed = []
-    for target in targets:
-        places = [target.place]
-        for i in after:
-            places = _placed(row, i, places)
-        items = [*target.items, *after]
-        placed += [Target(place, items) for place in places]
-    return placed
-
-
-def _placed(row: Sequence[Item], index: int, places: list[Place]) -> list[Place]:
-    """The places with a side or position that they lack; "front and rear" makes two of one."""
-    item = row[index]
-    if item.role == "side":
-        side = {"side": item.id, "side_basis": "spoken"}
-        return [p if p.side_basis == "spoken" else p.model_copy(update=side) for p in places]
-    position = {"position": item.id}
-    if index > 1 and row[index - 1].is_word(("and",)) and row[index - 2].role == "position":
-        return [*places, *(p.model_copy(update=position) for p in places[:1])]
-    return [p if p.position else p.model_copy(update=position) for p in places]
-
-
-def _is_between(sentence: Sentence, parts: Group, index: int, group: Group) -> bool:
-    """Whether a place between parts and a later flaw of theirs is not an earlier flaw's."""
-    if not parts.last < index < group.first:
-        return False
-    earlier = [g.last for g in sentence.flaws if parts.last < g.last < index]
-    return not earlier or sentence.any_word(earlier[-1] + 1, index, _CLAUSE_STARTS | {"and"})
-
-
-def _is_compared(row: Sequence[Item], index: int) -> bool:
-    """Whether a side only says where it is worse: "pitted, more on the left than the right"."""
-    return any(item.is_word(_COMPARING) for item in row[max(0, index - 3) : index])
-
-
 def _as_said_of(defect: Item, part: str, lexicon: Lexicon) -> Item:
     """The flaw that the word means on this part: "split" is a tear on a seat."""
     phrase = Phrase(defect.text, "defect", defect.id)
@@ -271,64 +185,4 @@ def refers_in_vain(sentence: Sentence, flaws: Sequence[Flaw]) -> bool:
         and not flaws
         and not sentence.parts
         and bool(sentence.flaws)
-    )
-
-
-def without_implied(stated: list[Flaw]) -> list[Flaw]:
-    """Leaves out what is but a measure or a mark of another flaw there.
-
-    "Peeling, a patch the size of a quarter" is no repair; the grease round a torn boot no residue.
-    """
-    return [
-        flaw
-        for flaw in stated
-        if not any(
-            _is_implied(flaw, other) and same_place(flaw.target.place, other.target.place)
-            for other in stated
-        )
-    ]
-
-
-def _is_implied(flaw: Flaw, other: Flaw) -> bool:
-    if flaw.defect.text in PATCHES:
-        return other.items[0] < flaw.items[0] and other.defect.id not in _MENDED
-    return flaw.defect.text in _SPILLS and other.defect.id in _SPILLING
-
-
-def without_mended(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
-    """Leaves out flaws told as gone: "it had a crack along the top, that has been repaired".
-
-    Where the flaw was is where the repair is.
-    """
-    left: list[Flaw] = []
-    gone: list[tuple[Flaw, Flaw]] = []
-    for flaw in stated:
-        mend = None if flaw.defect.id in _MENDED else _mend(sentence, flaw, stated)
-        if mend is None:
-            left.append(flaw)
-        else:
-            gone.append((flaw, mend))
-    for flaw, mend in gone:
-        where = flaw.target.place.position
-        if where is not None and mend.target.place.position is None:
-            place = mend.target.place.model_copy(update={"position": where})
-            mend.target = Target(place, mend.target.items)
-    return left
-
-
-def _mend(sentence: Sentence, flaw: Flaw, stated: Sequence[Flaw]) -> Flaw | None:
-    """The repair that did away with a flaw of the past, if there is one."""
-    first = flaw.items[0]
-    if not sentence.any_word(first - 6, first, _PAST):
-        return None
-    why = sentence.any_word(first - 6, first, _WHY)
-    return next(
-        (
-            mend
-            for mend in stated
-            if mend.defect.id in _MENDED
-            and (why or mend.items[0] > first)
-            and mend.target.place.part == flaw.target.place.part
-        ),
-        None,
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from pipeline.models import Kind, Odometer, Vehicle
 from pipeline.understand.amounts import NUMBER_WORDS, number
-from pipeline.understand.talk import words
+from pipeline.understand.plain import words
 from pipeline.understand.vin import is_valid, letters_of
 
 _HEADER_WORDS = 400

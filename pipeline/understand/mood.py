@@ -7,6 +7,7 @@ from spacy.language import Language
 from spacy.tokens import Doc
 
 from pipeline.understand.phrasing import PhraseSet, flat_words
+from pipeline.understand.plain import words
 from pipeline.understand.talk import (
     ELSEWHERE,
     EXCEPTIONS,
@@ -18,7 +19,6 @@ from pipeline.understand.talk import (
     REAL_CONDITIONS,
     SUBJECT_STARTS,
     UNREAL,
-    words,
 )
 from pipeline.understand.terms import Item
 
@@ -99,7 +99,7 @@ def _denial_end(row: list[Item], start: int) -> int:
         if item.is_word(NEGATION_ENDS) or item.text in NEGATION_ENDS:
             return index
         joins = item.is_word(("and", ",", "or"))
-        if joins and index + 1 < len(row) and index > start:
+        if joins and index + 1 < len(row):
             after = row[index + 1]
             if after.is_word(("and", "or", "but")) and index + 2 < len(row):
                 after = row[index + 2]

@@ -14,16 +14,17 @@ from pipeline.models import Place
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, flaw_groups, link, part_groups
+from pipeline.understand.plain import words
 from pipeline.understand.said import OPPOSITE, OTHER_END
 from pipeline.understand.sentence import is_meant
 from pipeline.understand.talk import (
     COMMON_WORDS,
     EXISTENTIALS,
+    FILLERS,
     HAVING,
     LANDMARKS,
     PREPOSITIONS,
     PRONOUNS,
-    words,
 )
 from pipeline.understand.terms import Item
 
@@ -42,6 +43,7 @@ _CLAUSE_STARTS = words(", . ; : and but")
 _PIECE_OF = words("of on")
 _BEFORE_A_PLACE = words("and on the then now in at but")
 _NOTHING = words("nothing fine good clean perfect great okay ok")
+_ONES = words("one ones")
 _PAUSES = words(", the uh um")
 _LONGEST_NAME = 3
 
@@ -155,7 +157,8 @@ def _is_part_of(row: Sequence[Item], stop: int) -> bool:
 
 def _unknown_before(row: Sequence[Item], stop: int) -> tuple[int, int] | None:
     """The unknown thing of "the speaker grille is broken"."""
-    end = _subject_end(row, stop)
+    verb = next((i for i in range(stop - 1, -1, -1) if row[i].is_word(_SUBJECT_VERBS)), None)
+    end = _topic_end(row, stop) if verb is None else verb
     if end is None or any(item.role == "part" for item in row[end:stop]):
         return None
     end = _without_where(row, end)
@@ -163,6 +166,8 @@ def _unknown_before(row: Sequence[Item], stop: int) -> tuple[int, int] | None:
     while start > 0 and (_is_strange(row[start - 1]) or row[start - 1].role == "detail"):
         start -= 1
     if not any(_is_strange(item) for item in row[start:end]):
+        return None
+    if verb is None and not all(item.is_word(_ARTICLES | FILLERS) for item in row[:start]):
         return None
     before = row[start - 1] if start else None
     placed = before is None or before.role in ("side", "position") or before.is_word(_ARTICLES)
@@ -191,11 +196,8 @@ def _without_where(row: Sequence[Item], end: int) -> int:
     return end
 
 
-def _subject_end(row: Sequence[Item], stop: int) -> int | None:
-    """Where the subject of the last verb before an index ends; else a topic set off by a comma."""
-    verb = next((i for i in range(stop - 1, -1, -1) if row[i].is_word(_SUBJECT_VERBS)), None)
-    if verb is not None:
-        return verb
+def _topic_end(row: Sequence[Item], stop: int) -> int | None:
+    """Where a topic set off by a mark ends: "helmet lock, broken"."""
     if any(item.role == "part" for item in row[:stop]):
         return None
     return next((i for i in range(1, min(stop, 8)) if row[i].is_word((",", ":"))), None)
@@ -223,7 +225,9 @@ def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) 
     if recent:
         part = memory.focus[-1].part
         _name_bare_place(row, mood, memory.focus[-1])
-    for index, item in enumerate(row):
+    if not any(item.role in ("side", "position") or item.is_word(_ONES) for item in row):
+        return
+    for index, item in enumerate(row):  # also over what is put in
         if item.role == "part":
             part = item.id
         elif part is None:
@@ -234,7 +238,6 @@ def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) 
         elif _is_side_for_a_part(row, index):
             row.insert(index + 1, Item("part", part, item.start, item.end, item.text))
             mood.insert(index + 1, mood[index])
-            return
 
 
 def _name_bare_place(row: list[Item], mood: list[int], last: Place) -> None:
@@ -275,18 +278,18 @@ def _is_one(row: Sequence[Item], index: int) -> bool:
         return False
     placed = index > 0 and row[index - 1].role in ("side", "position")
     pointed = index + 1 < len(row) and row[index + 1].is_word(("on", "at", "in"))
-    return row[index].is_word(("one", "ones")) and (placed or pointed)
+    return row[index].is_word(_ONES) and (placed or pointed)
 
 
 def _is_side_for_a_part(row: Sequence[Item], index: int) -> bool:
     """Whether a place stands for the part there: "the left is cracked", "the rear's bald"."""
-    return (
-        row[index].text in _STANDING_PLACES
-        and row[index].role in ("side", "position")
-        and index + 1 < len(row)
-        and row[index + 1].is_word(_OWNING)
-        and not _clause_names_a_part(row, index)
-    )
+    if row[index].role not in ("side", "position") or index + 1 == len(row):
+        return False
+    if row[index].text not in _STANDING_PLACES or _clause_names_a_part(row, index):
+        return False
+    listed = index > 0 and row[index - 1].is_word((",", ":"))
+    told = listed and row[index + 1].role in ("defect", "no_damage")
+    return told or row[index + 1].is_word(_OWNING)
 
 
 def _clause_names_a_part(row: Sequence[Item], stop: int) -> bool:

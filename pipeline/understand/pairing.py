@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from lexicon.expand import OTHER
+from pipeline.understand.plain import words
 from pipeline.understand.talk import (
     ADVERBS,
     ARTICLES,
@@ -23,7 +24,6 @@ from pipeline.understand.talk import (
     LANDMARKS,
     LIST_LINKS,
     PREPOSITIONS,
-    words,
 )
 from pipeline.understand.terms import Item
 
@@ -117,8 +117,18 @@ def _is_new_subject(row: Sequence[Item], group: Group, after: Sequence[int]) -> 
         return False
     joint = row[group.members[-2] + 1 : group.last]
     verb = row[group.last + 1] if group.last + 1 < len(row) else None
-    comma_and = len(joint) > 1 and joint[0].is_word((",",)) and joint[1].is_word(("and",))
-    return comma_and and verb is not None and verb.is_word(("is", "has", "'s", "was"))
+    comma = bool(joint) and joint[0].is_word((",",))
+    comma_and = comma and len(joint) > 1 and joint[1].is_word(("and",))
+    topic = comma and len(group.members) == 2 and _opens_with_a_place(row, group.first)
+    return (comma_and or topic) and verb is not None and verb.is_word(("is", "has", "'s", "was"))
+
+
+def _opens_with_a_place(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is where the speaker goes first: "moving up to the bars, ..."."""
+    before = row[:index]
+    return any(item.is_word(PREPOSITIONS) for item in before) and not any(
+        item.role == "defect" for item in before
+    )
 
 
 def is_landmark(row: Sequence[Item], index: int) -> bool:
@@ -193,6 +203,8 @@ def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
     if before is None or row[before].id != row[index].id or row[index].id == OTHER:
         return False
     if is_landmark(row, before) or _stands_by(row, before):
+        return False
+    if index + 1 < len(row) and row[index + 1].text.split(" ")[0] in _COPULAS:
         return False
     around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
     return not any(item.role in ("side", "position") for item in around)

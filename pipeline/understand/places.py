@@ -12,7 +12,7 @@ from spacy.language import Language
 from spacy.tokens import Doc
 
 from pipeline.models import Position, Side
-from pipeline.understand.talk import words
+from pipeline.understand.plain import words
 from pipeline.understand.terms import Item
 
 _ADVERBIAL_AFTER = words(
@@ -71,6 +71,9 @@ def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
         return False
     if after is None or _opens_a_place(row, index):
         return True
+    listed = before is not None and before.is_word((":", ","))
+    if listed and after.role in ("defect", "no_damage", "qualifier"):
+        return True  # "mirrors: left cracked, right missing"
     if before is not None and before.is_word(_ARTICLES_OF_SIDES):
         return True
     if after.is_word(_ADVERBIAL_AFTER) or (before is None and row[index].text == "right"):

@@ -9,7 +9,8 @@ from dataclasses import replace
 from spacy.language import Language
 from spacy.tokens import Doc
 
-from pipeline.understand.talk import ADVERBS, FILLERS, words
+from pipeline.understand.plain import words
+from pipeline.understand.talk import ADVERBS, FILLERS
 from pipeline.understand.terms import Item
 
 _GOOD = words(

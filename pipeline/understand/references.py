@@ -47,12 +47,20 @@ def _earlier(alike: Sequence[Statement], new: Statement, flaw: Flaw) -> Statemen
     """The statement that a flaw says again, of those of its part and defect, the latest first."""
     same = alike
     if new.place.part == OTHER:
-        same = [s for s in alike if s.place.part_said == new.place.part_said]
+        same = [s for s in alike if _same_thing(s.place, new.place, flaw)]
     exact = [s for s in same if _key(s.place) == _key(new.place)]
     if flaw.referred or flaw.definite:
         fitting = exact or [s for s in same if _fits(s.place, new.place)]
         return fitting[0] if fitting else None
     return exact[0] if exact and not flaw.another else None
+
+
+def _same_thing(known: Place, said: Place, flaw: Flaw) -> bool:
+    """Whether two unknown things are one; a word in common is enough where one refers back."""
+    if known.part_said == said.part_said:
+        return True
+    common = set((known.part_said or "").split()) & set((said.part_said or "").split())
+    return flaw.referred and bool(common)
 
 
 def _key(place: Place) -> tuple[str | None, str | None]:

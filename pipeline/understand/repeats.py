@@ -34,9 +34,10 @@ def repeat(
     if not stated and _praises(sentence, cue):
         targets = [t for t in _targets(sentence, cue, True, memory) if t.items]
         return [], [Clean(sentence.number, target, list(target.items)) for target in targets]
-    if any(flaw.items[0] > cue for flaw in stated):
+    before = [flaw for flaw in stated if flaw.items[0] < cue]
+    if stated and not before:
         return [], []
-    source = list(stated) or memory.recent_flaws(sentence.number)
+    source = before or memory.recent_flaws(sentence.number)
     targets = _targets(sentence, cue, bool(stated), memory) if source else []
     copies = [
         _copy(sentence, flaw, target, cue)

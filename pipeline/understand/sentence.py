@@ -31,10 +31,13 @@ class Sentence:
     spots: dict[int, Spot]
     loose: list[int]
     targets: dict[int, list[Target]] = field(default_factory=dict)
+    _cues: dict[PhraseSet, int | None] = field(default_factory=dict)
 
     def cue(self, cues: PhraseSet) -> int | None:
         """The index of the first item of the first cue phrase in the sentence."""
-        return next((self.owner[start] for start, _ in cues.find(self.flat)), None)
+        if cues not in self._cues:
+            self._cues[cues] = next((self.owner[start] for start, _ in cues.find(self.flat)), None)
+        return self._cues[cues]
 
     def any_word(self, start: int, stop: int, wanted: Iterable[str]) -> bool:
         """Whether one of some plain words stands between two indexes (`stop` excluded)."""

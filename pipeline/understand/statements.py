@@ -6,8 +6,9 @@ from spacy.tokens import Doc
 from lexicon.load import Lexicon
 from pipeline.understand.cleans import clean_parts
 from pipeline.understand.degrees import give_degrees
-from pipeline.understand.flaws import refers_in_vain, state, without_implied, without_mended
+from pipeline.understand.flaws import refers_in_vain, state
 from pipeline.understand.memory import Memory
+from pipeline.understand.mending import without_implied, without_mended
 from pipeline.understand.naming import resolve_ones
 from pipeline.understand.repeats import repeat
 from pipeline.understand.said import Said

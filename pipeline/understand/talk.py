@@ -3,16 +3,7 @@
 The trade's own words are in the lexicon; these are the language's, so no shop needs to change them.
 """
 
-
-def words(text: str) -> frozenset[str]:
-    """A set of the blank-separated words of a text."""
-    return frozenset(text.split())
-
-
-def phrases(text: str) -> frozenset[str]:
-    """A set of the phrases of a text, one a line or separated by commas."""
-    return frozenset(p.strip() for line in text.splitlines() for p in line.split(",") if p.strip())
-
+from pipeline.understand.plain import ASPECTS, NOT_A_PART, SURROUNDINGS, phrases, words
 
 DETERMINERS = words(
     "a an the this that these those its it's his her their some any another each every one my your "
@@ -70,21 +61,21 @@ NEGATIONS = words(
 NEGATION_PHRASES = phrases("free of, free from, clear of, devoid of, absence of, lack of")
 # Words with "no" or "not" that deny nothing.
 NO_DENIAL = phrases("""
-    no bigger than, no larger than, no more than, no longer than, no worse than, no wider than
-    not much more than, no deeper than, no two ways, not to mention, no thanks, not only, not just
-    not bad, not too bad, not terrible, not horrible, not awful, no doubt, no question, no wonder
-    not sure, not certain, not gonna lie, not going to lie, won't lie, can't miss, not perfect
-    no big deal, not going to hide, won't hide, don't mind, no surprise, not the worst
-    not a huge deal, not a big deal, not great, not the end of the world, not new, nothing major
-    nothing serious, nothing crazy, nothing terrible, nothing huge, nothing wild, nothing too bad
-    nothing too crazy, not gonna hide, can't hide, no secret, no hiding, no longer, not original
-    don't worry, not as bad, not that bad, not so bad, not much of, not hiding, not pretty
-    no joke, no kidding, not anymore, not for nothing, couldn't tell you, not shiny, not super
-    not too deep, not deep, not huge, not big, not too big, not the prettiest, not the best
-    don't love, not happy, can't say, why not, may or may not, might or might not
-    cannot determine, can't determine, can't tell, cannot tell, don't know, not gonna
-    not going to, not quite, no no, not entirely, not fully, not all, not every
-    nothing structural
+    no exception, no exceptions, no bigger than, no larger than, no more than, no longer than
+    no worse than, no wider than, not much more than, no deeper than, no two ways, not to mention
+    no thanks, not only, not just, not bad, not too bad, not terrible, not horrible, not awful
+    no doubt, no question, no wonder, not sure, not certain, not gonna lie, not going to lie
+    won't lie, can't miss, not perfect, no big deal, not going to hide, won't hide, don't mind
+    no surprise, not the worst, not a huge deal, not a big deal, not great
+    not the end of the world, not new, nothing major, nothing serious, nothing crazy
+    nothing terrible, nothing huge, nothing wild, nothing too bad, nothing too crazy
+    not gonna hide, can't hide, no secret, no hiding, no longer, not original, don't worry
+    not as bad, not that bad, not so bad, not much of, not hiding, not pretty, no joke, no kidding
+    not anymore, not for nothing, couldn't tell you, not shiny, not super, not too deep, not deep
+    not huge, not big, not too big, not the prettiest, not the best, don't love, not happy
+    can't say, why not, may or may not, might or might not, cannot determine, can't determine
+    can't tell, cannot tell, don't know, not gonna, not going to, not quite, no no, not entirely
+    not fully, not all, not every, nothing structural
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
 SUBJECT_STARTS = words(
@@ -110,23 +101,25 @@ REAL_CONDITIONS = phrases("""
     if you squeeze, if you push, if you turn, if you can, if you check, if you notice, if you go
     if you stand, if you step, if you follow, if i turn, if i get, if i zoom, if i move, if i pull
     if i tilt, if i wiggle, if i lift, if i open, if you squint, if you stick, if you flip
-    if you really, if anything, would be the, would be a, would be some, would be this
+    if i was, if i were, if i had, if you really, if anything, would be the, would be a
+    would be some, would be this
 """)
 UNREAL = phrases("""
-    nothing more than, i thought, thought it was, thought that was, you'd swear, if, check for
-    checked for, checking for, look for, looked for, looking for, watch for, watch out for
-    inspect for, inspected for, inspecting for, prone to, known for, worry about, worried about
-    worrying about, used to have, used to be, instead of, prevent, prevents, protects, protect
-    protection from, protected from, keep it from, keeps it from, tend to, tends to, notorious for
-    famous for, would be, would have, would get, wouldn't be, could get, complain about, avoid
-    most of them, most of these, a lot of these, lots of these, these always, these usually
-    they always, they usually, usually, ask about, asked about, asking about, people ask
-    hear about, cure for, resistant, will be, will get, will have, won't be, won't have, unless
-    never had, don't want, don't need, afraid of, like a, like an, in case of, went over it for
-    went through it for, hunt for, hunted for, hunting for, searching for, searched for
-    supposed to, designed to, can get you, i can get, we can get, so you don't, so it doesn't
-    without getting, you'd think, you would think, next to no, before it, last one, the one before
-    other bike, my own, my old, his old, her old
+    ignore, disregard, pay no attention to, forget about, nothing more than, i thought
+    thought it was, thought that was, you'd swear, if, check for, checked for, checking for
+    look for, looked for, looking for, watch for, watch out for, inspect for, inspected for
+    inspecting for, prone to, known for, worry about, worried about, worrying about, used to have
+    used to be, instead of, prevent, prevents, protects, protect, protection from, protected from
+    keep it from, keeps it from, tend to, tends to, notorious for, famous for, would be
+    would have, would get, wouldn't be, could get, complain about, avoid, most of them
+    most of these, a lot of these, lots of these, these always, these usually, they always
+    they usually, usually, ask about, asked about, asking about, people ask, hear about, cure for
+    resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want
+    don't need, afraid of, like a, like an, in case of, went over it for, went through it for
+    hunt for, hunted for, hunting for, searching for, searched for, supposed to, designed to
+    can get you, i can get, we can get, so you don't, so it doesn't, without getting, you'd think
+    you would think, next to no, before it, last one, the one before, other bike, my own, my old
+    his old, her old
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
@@ -160,7 +153,7 @@ SAME = phrases("""
 # The other one of a pair.
 OTHER_OF_A_PAIR = phrases("""
     other side, opposite side, far side, other one, its twin, the twin, its mate, opposite one
-    its partner, other hand side, its brother, its sister, its match
+    its partner, its buddy, its neighbor, other hand side, its brother, its sister, its match
 """)
 ANOTHER = words("another second other more different new separate additional")
 MOVES = phrases("""
@@ -184,6 +177,7 @@ MOVES = phrases("""
     beginning at, finishing, finish on, finish up, down the
 """)
 IDIOMS = phrases("""
+    front to back, back to front, top to bottom, side to side, end to end, from front to back
     from scratch, rust belt, rust bucket, rust proofing, rust proofed, wear a helmet
     crack of dawn, tear it up, tear up, cut you a deal, cut a deal, cut to the chase, wear your
     wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out
@@ -198,83 +192,6 @@ IDIOMS = phrases("""
     peeling out, peel out, missing out, miss out, missing a beat, missing link, broken record
 """)
 
-# Words that stand where a part would but name the whole machine or no thing at all.
-NOT_A_PART = words(
-    "bike machine unit motorcycle thing things side sides end bottom top back front way part parts "
-    "whole area spot spots place places it them this that here there one ones right left middle "
-    "couple bit lot road car truck sled ski boat quad rig vehicle camera video light sun day shop "
-    "floor trade price deal guy owner fella gentleman lady person customer buyer miles mile year "
-    "years time times number hours hour inch inches surface surfaces paint chrome metal plastic "
-    "plastics finish everything something anything nothing edge edges corner corners inside "
-    "outside underside face line lines age use weather winter summer storage rain washing color "
-    "colour shade tune size degree extent cause reason rest close close-up picture pictures photo "
-    "photos screen far near other same ground stuff what look looks feel condition shape stock "
-    "pair set first last next previous left-hand right-hand kind sort story case fact point "
-    "bodywork body hardware bolts bolt rubber leather vinyl garage trailer fall drop tip-over "
-    "accident wreck life world start beginning note moment tape record walk walkaround finger "
-    "fingers fingernail nail eye eyes distance feet foot service might may could can would should "
-    "will must does doing twin partner buddy mate like it'll somebody nobody everybody someone "
-    "everyone anybody whoever whatever me him us tell say says said think thought know saw season "
-    "seasons test ride dealer department guys people most"
-)
-
-# What a thing is made of or covered with, and what shapes it has: never a thing of its own.
-ASPECTS = words(
-    "lacquer enamel coating coat clearcoat primer undercoat undercoating powdercoat anodizing "
-    "plating veneer carbon fiber fibre fiberglass fibreglass gelcoat canvas cloth suede hide mesh "
-    "weave alloy aluminum aluminium steel iron casting brass copper glass tint film sheen gloss "
-    "shine luster texture grain pattern logo lettering script crease ridge curve contour arch "
-    "radius hump peak valley groove seam seams weld welds joint joints lip shoulder crown cheek "
-    "flank belly nose beak tail neck throat heel toe knee elbow mouth base root tip tips leading "
-    "trailing edge perimeter border outline surround middle center centre half halves third "
-    "quarter quadrant portion segment stretch strip band panel section region zone patch stripe "
-    "screw screws rivet rivets stud studs nut nuts washer washers clip clips grommet grommets "
-    "spring springs pin pins tab tabs tang dowel fastener fasteners thread threads hole holes "
-    "opening slot cutout gap recess cavity pocket underbelly backside frontside topside innards "
-    "guts workings mechanism unit assembly piece pieces bit bits chunk chunks sliver layer layers "
-    "skin shell body core rest remainder whole entirety lot bunch majority silver gold paintwork "
-    "colour color white black red blue green yellow orange purple grey gray"
-)
-# People, times, places and notions that a walkaround speaks of.
-SURROUNDINGS = words(
-    "wife husband kid kids son daughter boy boys girl girls man men woman women neighbor neighbour "
-    "boss crew tech techs mechanic painter detailer inspector salesman seller dealer previous "
-    "former original first second owners folks everybody dog cat rat mice mouse squirrel deer bug "
-    "bugs bird birds spider morning afternoon evening night today tomorrow yesterday week weeks "
-    "weekend month months spring fall autumn minute minutes seconds moment while hour past future "
-    "present barn shed garage driveway yard street highway freeway trail trails road roads lake "
-    "river dock ramp beach sand dirt mud dust snow ice water rain salt sun sunlight shade light "
-    "lighting wind cold heat weather air ground grass gravel rock rocks stone stones tree trees "
-    "brush branch branches fence wall curb kerb rack stand hoist truck van house home office town "
-    "city country world way ways idea ideas deal deals damage issue issues problem problems "
-    "trouble news trick plan point points question questions answer answers reason reasons truth "
-    "fact facts matter honesty opinion guess doubt chance odds luck mistake habit story stories "
-    "history title paperwork report insurance warranty estimate estimates book books manual ad ads "
-    "listing price money dollar dollars bill receipt value market sale sales purchase offer "
-    "inspection service maintenance work job jobs repair fix detail details cleaning wash wax "
-    "polish buff buffing scrubbing cleaner towel rag cloth sponge soap hose camera lens angle shot "
-    "shots view views mic microphone battery phone screen video clip focus zoom flash reflection "
-    "reflections glare shadow shadows line lines mark marks spot spots dot dots drop drops puddle "
-    "smudge fingerprint fingerprints handprint print prints bubble bubbles speck specks dab smear "
-    "streak streaks ring rings trace sign signs hint evidence amount number count total couple few "
-    "dozen half percent size length width depth height weight distance inch foot feet mile miles "
-    "speed gear gears start stop noise noises sound sounds smell vibration ride riding rider "
-    "riders passenger passengers driver drivers trip trips tour rally race racing tip-over crash "
-    "accident wreck incident impact hit bump slide tumble use usage age mileage time times life "
-    "wear tear condition shape look looks appearance style type sort kind model make brand version "
-    "year years vintage generation series edition trim option options feature features factory "
-    "stock aftermarket oem fault faults flaw flaws defect defects blemish blemishes imperfection "
-    "imperfections thing things something anything nothing everything hell heck darn gosh god "
-    "goodness lord dude bro honey sweetheart sir ma'am friend friends fella fellas lad mate chap "
-    "sorry please thanks thank welcome hello hey hi bye wow ouch oops yikes itself themselves "
-    "himself herself yourself myself ourselves does doesn't did didn't do don't got gets went goes "
-    "came comes took takes made makes put puts let lets kept keeps told tells asked asks gave "
-    "gives found finds felt feels seemed seems checked checks looked wanted wants needed needs "
-    "used uses tried tries started stopped finished ended began happened happens stayed stays sat "
-    "sits stood stands ran runs rode rides drove drives hits caught catches fell falls dropped "
-    "tipped tips leaned leans bumped bumps rubbed rubs wiped wipes washed polished buffed waxed "
-    "cleaned fixed replaced swapped painted sprayed rolled pulled pushed opened closed"
-)
 COMMON_WORDS = (
     DETERMINERS | LIST_LINKS | FILLERS | ADVERBS | PREPOSITIONS | LANDMARKS | HAVING | PRONOUNS
     | EXISTENTIALS | NEGATIONS | SUBJECT_STARTS | NOT_A_PART | ASPECTS

@@ -32,7 +32,23 @@ _SHORTEST_REPAIRED_WORD = 6
 _COUNTING = frozenset(("a", "an", "the", "some", "one", "another", "small", "little", "tiny"))
 _CLAUSE_STARTS = frozenset((".", ",", ";", ":", "and", "but"))
 _VERBS = frozenset(("is", "are", "'s", "has", "have", "was", "were", "look", "looks"))
-_ARTICLES = frozenset(("the", "this", "that", "its", "your", "both", "his", "each", "same", "."))
+_ARTICLES = frozenset(
+    (
+        "the",
+        "this",
+        "that",
+        "these",
+        "those",
+        "its",
+        "your",
+        "our",
+        "both",
+        "his",
+        "each",
+        "same",
+        ".",
+    )
+)
 
 
 @dataclass(slots=True)

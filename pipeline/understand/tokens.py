@@ -9,6 +9,7 @@ A Doc is the whole walkaround, since a speaker refers back over many lines. Hyph
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from spacy.language import Language
 from spacy.tokens import Doc
@@ -40,6 +41,11 @@ def pieces(text: str) -> list[str]:
     >>> pieces("It's a two-inch scratch, the tank's bent.")
     ["It's", 'a', 'two', 'inch', 'scratch', ',', 'the', 'tank', "'s", 'bent', '.']
     """
+    return list(_cut(text))
+
+
+@lru_cache(maxsize=50_000)
+def _cut(text: str) -> tuple[str, ...]:
     cut: list[str] = []
     for piece in _PIECE.findall(text):
         if piece == "-":
@@ -49,7 +55,7 @@ def pieces(text: str) -> list[str]:
             cut += [plain[:-2], plain[-2:]]
         else:
             cut.append(plain)
-    return cut
+    return tuple(cut)
 
 
 def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:
@@ -60,7 +66,7 @@ def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:
         if line.status == "unheard":
             continue
         for word_index, word in enumerate(line.words):
-            cut = pieces(word.text if word.read_as is None else word.read_as)
+            cut = _cut(word.text if word.read_as is None else word.read_as)
             words.extend(cut)
             origin.extend([Origin(line_index, word_index)] * len(cut))
     doc = Doc(vocab, words=words)

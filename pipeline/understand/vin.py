@@ -8,7 +8,7 @@ and ITU Radio Regulations App. 14 as in SERA.14020 Table S14-2; the police list 
 import re
 from collections.abc import Iterator, Sequence
 
-from pipeline.understand.talk import words
+from pipeline.understand.plain import words
 
 _VALUES = {
     **{str(digit): digit for digit in range(10)},

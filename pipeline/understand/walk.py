@@ -13,9 +13,10 @@ from pipeline.understand.memory import Memory
 from pipeline.understand.pairing import is_landmark
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.places import Spot
+from pipeline.understand.plain import words
 from pipeline.understand.said import OPPOSITE, Target
 from pipeline.understand.sentence import Sentence
-from pipeline.understand.talk import COMMON_WORDS, MOVES, SAME, words
+from pipeline.understand.talk import COMMON_WORDS, MOVES, SAME
 from pipeline.understand.terms import Item
 
 _MOVES = PhraseSet(MOVES)

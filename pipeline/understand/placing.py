@@ -1,0 +1,113 @@
+"""Of which places a flaw or praise is said: named or last spoken of, and where on them."""
+
+from collections.abc import Sequence
+
+from pipeline.models import Place
+from pipeline.understand.memory import Memory
+from pipeline.understand.pairing import Group
+from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.plain import words
+from pipeline.understand.said import Target, flipped
+from pipeline.understand.sentence import Sentence
+from pipeline.understand.talk import OTHER_OF_A_PAIR, PLURAL_PRONOUNS, PREPOSITIONS, SAME
+from pipeline.understand.terms import Item
+
+_OTHER = PhraseSet(OTHER_OF_A_PAIR)
+_SAME = PhraseSet(SAME)
+_CLAUSE_BREAKS = words(", . ; : - but and")
+_TURNS = words("but though however ;")
+_COMPARING = words("more worse better than")
+_NAMING_AGAIN = PREPOSITIONS | words("it's that's mean meaning")
+
+
+def stated_targets(sentence: Sentence, group: Group, parts: Group | None) -> list[Target]:
+    """The places of the parts; of two names of one, that which says more: "on both skis"."""
+    if parts is None:
+        return []
+    targets = sentence.targets_of(parts)
+    if any(target.place.side_basis == "spoken" or target.place.position for target in targets):
+        return targets
+    named = {target.place.part for target in targets}
+    for other in sentence.parts:
+        if (
+            sentence.any_word(group.last + 1, other.first, _NAMING_AGAIN)
+            and other.first > group.last
+        ):
+            again = sentence.targets_of(other)
+            if {target.place.part for target in again} == named:
+                return again
+    return targets
+
+
+def implied_targets(sentence: Sentence, group: Group, memory: Memory) -> list[Target]:
+    """The places that a flaw with no part in its sentence is said of: those last spoken of."""
+    if sentence.row[-1].is_word(("?",)) or not memory.has_focus(sentence.number):
+        return []
+    plural = sentence.any_word(0, group.first, PLURAL_PRONOUNS)
+    focus = memory.focus if plural else memory.focus[-1:]
+    if sentence.cue(_OTHER) is not None:
+        focus = [flipped(place) for place in focus]
+    return [Target(_without_spot(place)) for place in focus]
+
+
+def _without_spot(place: Place) -> Place:
+    """The place without where on the part the last flaw was; front and rear tell parts apart."""
+    if place.position in ("front", "rear", None):
+        return place.model_copy(update={"detail": None})
+    return place.model_copy(update={"position": None, "detail": None})
+
+
+def with_loose(
+    sentence: Sentence, group: Group, parts: Group | None, targets: Sequence[Target]
+) -> list[Target]:
+    """Adds a side or position said after the flaw ("a dent on the left side", "along the top")."""
+    row = sentence.row
+    heads = [
+        other.first
+        for other in [*sentence.parts, *sentence.flaws]
+        if other.first > group.last and other != parts
+    ]
+    breaks = [i for i in range(group.last, len(row)) if row[i].is_word(_TURNS)]
+    pair = sentence.cue(_OTHER)
+    if pair is not None and (same := sentence.cue(_SAME)) is not None and same < pair:
+        breaks += [i for i in (same,) if i > group.last]  # "same as its twin on the right"
+    stop = min([*heads, *breaks], default=len(row))
+    loose = [i for i in sentence.loose if not _is_compared(row, i)]
+    after = [i for i in loose if group.last < i < stop]
+    if parts is None:
+        after += [i for i in loose if i < group.first and row[i].role == "side"]
+    elif parts.last < group.first:
+        after += [i for i in loose if _is_between(sentence, parts, i, group)]
+    placed = []
+    for target in targets:
+        places = [target.place]
+        for i in after:
+            places = _placed(row, i, places)
+        items = [*target.items, *after]
+        placed += [Target(place, items) for place in places]
+    return placed
+
+
+def _placed(row: Sequence[Item], index: int, places: list[Place]) -> list[Place]:
+    """The places with a side or position that they lack; "front and rear" makes two of one."""
+    item = row[index]
+    if item.role == "side":
+        side = {"side": item.id, "side_basis": "spoken"}
+        return [p if p.side_basis == "spoken" else p.model_copy(update=side) for p in places]
+    position = {"position": item.id}
+    if index > 1 and row[index - 1].is_word(("and",)) and row[index - 2].role == "position":
+        return [*places, *(p.model_copy(update=position) for p in places[:1])]
+    return [p if p.position else p.model_copy(update=position) for p in places]
+
+
+def _is_between(sentence: Sentence, parts: Group, index: int, group: Group) -> bool:
+    """Whether a place between parts and a later flaw of theirs is not an earlier flaw's."""
+    if not parts.last < index < group.first:
+        return False
+    earlier = [g.last for g in sentence.flaws if parts.last < g.last < index]
+    return not earlier or sentence.any_word(earlier[-1] + 1, index, _CLAUSE_BREAKS)
+
+
+def _is_compared(row: Sequence[Item], index: int) -> bool:
+    """Whether a side only says where it is worse: "pitted, more on the left than the right"."""
+    return any(item.is_word(_COMPARING) for item in row[max(0, index - 3) : index])
