@@ -97,8 +97,8 @@ def _print_json(value: Any) -> None:
 )
 @click.option(
     "--adapter",
-    metavar="none|FILE",
-    help="What teaches the default weights the trade; default: ours.",
+    metavar="trade|FILE",
+    help="Teach the default weights the trade: ours, or a file; default: as published.",
 )
 @click.option(
     "--device",
@@ -487,8 +487,8 @@ def learned(forget: str | None, as_json: bool) -> None:
 )
 @click.option(
     "--adapter",
-    metavar="none|FILE",
-    help="What teaches the default weights the trade; default: ours.",
+    metavar="trade|FILE",
+    help="Teach the default weights the trade: ours, or a file; default: as published.",
 )
 @click.option(
     "--device",

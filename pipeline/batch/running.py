@@ -149,9 +149,9 @@ def _model_name(options: Options) -> str:
     if options.speech_model is not None:
         folder = Path(options.speech_model)
         return folder.name if folder.is_dir() else options.speech_model
-    if options.adapter == NO_ADAPTER:
+    if options.adapter in (None, NO_ADAPTER):
         return DEFAULT_NAME
-    return f"{DEFAULT_NAME}+{options.adapter or 'trade'}"
+    return f"{DEFAULT_NAME}+{options.adapter}"
 
 
 class _Batch:

