@@ -66,8 +66,8 @@ def load_speech_model(
 
     `choice` is None for the installed default, a folder in CTranslate2 form, or the name of a model
     to download (the only case that uses the network). `threads` of 0 takes every core. `adapter`
-    teaches the default weights the trade: None and "none" are none,
-    "trade" is the one that comes with the program, else the file of another. Other weights take none.
+    teaches the default weights the trade: None and "none" are none, "trade" is the one that comes
+    with the program, else the file of another. Other weights take none.
     Raises WeightsError where weights are missing or damaged, or the device is not there.
     """
     device = _present(device)

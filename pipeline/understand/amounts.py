@@ -248,9 +248,10 @@ def _apart(row: Sequence[Item], said: Sequence[str], sizes_mm: dict[str, float])
 
 @lru_cache
 def _openers(things: tuple[str, ...]) -> frozenset[str]:
-    """The words one of which every amount in words has."""
+    """The words one of which every amount in words has; "in" is a unit only after digits."""
     first_words = {thing.split(" ")[0] for thing in things}
-    return frozenset(NUMBER_WORDS | {*_FRACTIONS, *UNITS_MM, "couple", "pair", *first_words})
+    units = UNITS_MM.keys() - {"in"}
+    return NUMBER_WORDS | units | {*_FRACTIONS, "couple", "pair", *first_words}
 
 
 _BEFORE_ONE = words(

@@ -3,7 +3,7 @@
 import pytest
 
 from lexicon.expand import Phrase
-from pipeline.weigh.sound_index import SoundIndex, distance, spoken
+from pipeline.weigh.sound_index import SoundIndex, distance
 
 PHRASES = [
     Phrase("saddlebag", "part", "saddlebag"),
@@ -37,7 +37,7 @@ def test_words_that_sound_the_same_are_no_distance_apart(one: str, other: str) -
 )
 def test_what_is_made_alike_sounds_alike(heard: str, near: str, far: str) -> None:
     assert distance(heard, near) < 0.2 < distance(heard, far)
-    assert distance(heard, near) == distance(near, heard)
+    assert distance(heard, near) == pytest.approx(distance(near, heard))
 
 
 @pytest.mark.parametrize(
@@ -61,10 +61,6 @@ def test_the_index_finds_the_phrase_meant_first(heard: str, meant: str) -> None:
 @pytest.mark.parametrize("heard", ["weather", "customer", "yesterday"])
 def test_the_index_finds_nothing_like_ordinary_words(heard: str) -> None:
     assert SoundIndex(PHRASES).near(heard, 0.15) == []
-
-
-def test_a_phone_is_not_said_twice_in_a_row() -> None:
-    assert spoken("tail light") == spoken("tailight")
 
 
 def test_an_empty_index_finds_nothing() -> None:
