@@ -51,12 +51,12 @@ HEARD = (
 )  # fmt: skip
 FINDING = (
     "doubt", "worst", "length", "misspelt", "captions", "repaired", "repair_doubt", "rival",
-    "margin", "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair",
+    "margin", "inherited", "stops", "denial", "inferred_side", "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair",
     "side_contradiction", "reference_to_unheard",
 )  # fmt: skip
 LINE = (
-    "doubt", "worst", "low_words", "stray_flaw", "stray_part", "near_miss", "stated", "captions",
-    "doubtful_line",
+    "doubt", "worst", "low_words", "stray_flaw", "stray_part", "near_miss", "stated",
+    "called_clean", "denial", "captions", "doubtful_line",
 )  # fmt: skip
 
 # How much a candidate counts: captions are few, and exact text is easier than what is garbled.
@@ -272,7 +272,7 @@ def _fit_confidence(heard: Sequence[Heard]) -> tuple[Logistic, Logistic]:
         known = names(lexicon)
         lines += [
             Outcome(
-                line_clues(line, meant.statements, known),
+                line_clues(line, meant, known),
                 not any(flaw.overlap_s(line.interval) > 0 for flaw in missed),
                 group,
                 sound,
@@ -291,7 +291,9 @@ def _fit_outcomes(title: str, outcomes: Sequence[Outcome], clues: Sequence[str])
         cases = [(p, o.well) for p, o in zip(unseen, outcomes, strict=True) if o.sound == sound]
         if cases:
             _print_costs(f"{title} of {name}", cases)
-    return fit(own, well, clues)
+    model = fit(own, well, clues)
+    click.echo(", ".join(f"{clue} {weight:.2f}" for clue, weight in model.weights.items()))
+    return model
 
 
 def _print_costs(title: str, cases: Sequence[tuple[float, bool]]) -> None:

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from lexicon.load import Lexicon
-from pipeline.models import Line, Repair, Statement, Word
+from pipeline.models import Line, Repair, Statement, Understanding, Word
 from pipeline.times import Interval
-from pipeline.understand.talk import COMMON_WORDS
+from pipeline.understand.talk import COMMON_WORDS, NEGATIONS
 from pipeline.understand.tokens import pieces
 from pipeline.weigh.logistic import load_model
 
@@ -50,17 +50,21 @@ def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
             "repair_doubt": 1 - min((repair.probability for repair in taken), default=1.0),
             "rival": max((repair.probability for repair in rivals(own)), default=0.0),
             "margin": min(margins, default=0.0),
+            "inherited": float(not _names_its_part(statement)),
+            "stops": min(sum(map(_ends_sentence, statement.words[:-1])), 2.0),
+            "denial": float(any(_denies(word) for line in lines for word in line.words)),
+            "inferred_side": float(statement.place.side_basis == "inferred"),
             "doubtful_line": float(any(line.status == "doubtful" for line in lines)),
             **dict.fromkeys(statement.notes, 1.0),
         }
     )
 
 
-def line_clues(line: Line, statements: Iterable[Statement], names: Names) -> Clues:
-    """What hints at a flaw in a line that no statement has."""
-    spans = [
-        span for statement in statements if (span := statement.interval).overlap_s(line.interval)
-    ]
+def line_clues(line: Line, meant: Understanding, names: Names) -> Clues:
+    """What hints at a flaw in a line that was not understood."""
+    stated = [s.interval for s in meant.statements if s.interval.overlap_s(line.interval)]
+    clean = [Interval(start_s=c.start_s, end_s=c.end_s) for c in meant.clean]
+    spans = [*stated, *(span for span in clean if span.overlap_s(line.interval))]
     rest = [word for word in line.words if not any(_within(word, span) for span in spans)]
     texts = [piece for word in rest for piece in pieces(_read_as(word).lower())]
     near = [r.probability for r in rivals(line.repairs)]
@@ -71,7 +75,9 @@ def line_clues(line: Line, statements: Iterable[Statement], names: Names) -> Clu
             "stray_flaw": float(any(text in names.flaws for text in texts)),
             "stray_part": float(any(text in names.parts for text in texts)),
             "near_miss": max(near, default=0.0),
-            "stated": float(bool(spans)),
+            "stated": float(bool(stated)),
+            "called_clean": float(len(spans) > len(stated)),
+            "denial": float(any(map(_denies, rest))),
             "doubtful_line": float(line.status == "doubtful"),
         }
     )
@@ -122,6 +128,20 @@ def _tells(word: Word) -> bool:
     return any(
         piece not in COMMON_WORDS and piece[0].isalnum() for piece in pieces(_read_as(word).lower())
     )
+
+
+def _names_its_part(statement: Statement) -> bool:
+    """Whether the part is named in the phrase itself, not earlier in the talk."""
+    said = (statement.place.part_said or "").split()
+    return bool(said) and said[-1] in statement.read_as.lower()
+
+
+def _ends_sentence(word: Word) -> bool:
+    return word.text.endswith((".", "?", "!"))
+
+
+def _denies(word: Word) -> bool:
+    return any(piece in NEGATIONS for piece in pieces(_read_as(word).lower()))
 
 
 def _read_as(word: Word) -> str:

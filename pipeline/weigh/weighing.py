@@ -44,7 +44,7 @@ def weigh(
     ordered = sorted(understanding.statements, key=lambda s: (s.interval.start_s, s.interval.end_s))
     known = names(lexicon)
     lines = [
-        _weighed(_noted(line, understanding), ordered, known, glance_cost)
+        _weighed(_noted(line, understanding), understanding, known, glance_cost)
         for line in transcript.lines
     ]
     return Record(
@@ -66,11 +66,11 @@ def _noted(line: Line, understanding: Understanding) -> Line:
     return _flagged(line, understanding.line_flags.get(line.id, []))
 
 
-def _weighed(line: Line, statements: Sequence[Statement], known: Names, glance_cost: float) -> Line:
+def _weighed(line: Line, meant: Understanding, known: Names, glance_cost: float) -> Line:
     """The line with how sure it is that no flaw was missed in it."""
     if line.status == "unheard":
         return line
-    clues = line_clues(line, statements, known)
+    clues = line_clues(line, meant, known)
     sure = sureness("line", clues)
     return _flagged(
         line.model_copy(update={"confidence": sure}), line_flags(clues, sure, glance_cost)
