@@ -92,7 +92,8 @@ class Repair(Model):
 class Line(Model):
     """One timed line of talk: what a person would caption. `flags` are codes of `weigh.flags`.
 
-    `confidence` that no flaw spoken of in it was missed, 0 to 1, once it has been weighed.
+    `confidence` that no flaw spoken of in it was missed, 0 to 1, once it has been weighed, by the
+    clues in `evidence`.
     """
 
     id: str
@@ -103,6 +104,7 @@ class Line(Model):
     status: LineStatus = "heard"
     flags: list[str] = Field(default_factory=list)
     confidence: float | None = None
+    evidence: dict[str, float] = Field(default_factory=dict)
     repairs: list[Repair] = Field(default_factory=list)
 
     @property

@@ -258,7 +258,7 @@ _BEFORE_ONE = words(
     "this that the other left right front rear which each every any no another same bottom top "
     "first second last next big little small"
 )
-_AFTER_ONE = words("on of in is has here there thing more other that")
+_AFTER_ONE = words("on of in is has here there thing more other that off from with")
 
 
 def _is_pronoun(said: Sequence[str], found: Found) -> bool:
@@ -268,4 +268,4 @@ def _is_pronoun(said: Sequence[str], found: Found) -> bool:
     if found.end == len(said) or not said[found.end][0].isalpha():
         return True
     before = said[found.start - 1] if found.start else ""
-    return before in _BEFORE_ONE or said[found.end] in _AFTER_ONE
+    return before in _BEFORE_ONE or said[found.end].split("_")[0] in _AFTER_ONE

@@ -68,6 +68,7 @@ def _is_named(sentence: Sentence, index: int) -> bool:
         index > 1
         and row[index - 1].is_word(("a", "an"))
         and row[index - 2].is_word(("isn't", "not", "wasn't"))
+        and not sentence.any_word(index - 3, index - 2, ("there",))
     )
 
 

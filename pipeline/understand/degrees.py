@@ -9,7 +9,14 @@ from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
 from pipeline.understand.said import Flaw
 from pipeline.understand.sentence import Sentence
-from pipeline.understand.talk import ADVERBS, ARTICLES, FILLERS, NO_DENIAL, PLURAL_PRONOUNS
+from pipeline.understand.talk import (
+    ADVERBS,
+    ARTICLES,
+    COMMON_WORDS,
+    FILLERS,
+    NO_DENIAL,
+    PLURAL_PRONOUNS,
+)
 from pipeline.understand.terms import Item
 
 _NO_DENIAL = PhraseSet(NO_DENIAL)
@@ -20,6 +27,8 @@ _AFTER_A_COUNT = words("total , . places spots areas")
 _FEELING = words("feel feels felt sorry luck")
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
 _THINGS = words("thing things guy guys part parts piece pieces bike deal dog")
+_BEFORE_A_NOUN = words("the this that any your my no with more of in")
+_AFTER_ALONE = words(", . ; : ! ? and but though too one ones spots marks")
 _ALL = PLURAL_PRONOUNS | words("all none")
 _ONE = words("that's that which it's it is")
 _OPENING = (ADVERBS | ARTICLES | words("of , in")) - words("and or")
@@ -60,7 +69,7 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
     defects = {flaw.items[0] for flaw in stated}
     everything = {i for group in sentence.flaws for i in group.members}
     for index, item in enumerate(sentence.row):
-        all_of_them = item.role == "number" and index and sentence.row[index - 1].is_word(("all",))
+        all_of_them = item.role == "number" and _is_of_all(sentence.row, index)
         not_so = item.role == "qualifier" and index in ignored
         if item.role not in _DEGREES or not_so or all_of_them:
             continue
@@ -71,12 +80,20 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
         elif ahead in defects:
             own.setdefault(ahead, []).append(index)
         elif ahead is None:
-            follows = not item.weak or any(defect < index for defect in defects)
-            if follows and not _is_said_of_a_part(sentence.row, index):
+            follows = any(defect < index for defect in defects)
+            if (
+                not item.weak or (follows and _is_alone(sentence.row, index))
+            ) and not _is_said_of_a_part(sentence.row, index):
                 loose.append(index)
         elif ahead not in everything or item.role == "size" or _is_patch(sentence.row[ahead]):
             loose.append(index)
     return own, loose
+
+
+def _is_of_all(row: Sequence[Item], index: int) -> bool:
+    """Whether a number only says how many there are: "all four tires", "one of the two"."""
+    before = [item.text for item in row[max(0, index - 2) : index]]
+    return before[-1:] == ["all"] or before == ["of", "the"]
 
 
 def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | None:
@@ -97,6 +114,13 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
             if not any(item.role in ("defect", "number") for item in between):
                 return first
     return None
+
+
+def _is_alone(row: Sequence[Item], index: int) -> bool:
+    """Whether a word of many uses is all that a clause says: "rust, light", "it's pretty rough"."""
+    before, after = row[index - 1], row[index + 1 : index + 2]
+    named = before.is_word(_BEFORE_A_NOUN)
+    return not named and (not after or after[0].is_word(_AFTER_ALONE))
 
 
 def _is_patch(flaw: Item) -> bool:
@@ -120,9 +144,18 @@ def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
     """Whether a qualifier or number stands right before a part, or "thing", and is said of that."""
     if row[index].role not in ("qualifier", "number") or index + 1 == len(row):
         return False
-    if row[index].role == "qualifier" and row[index + 1].is_word(_THINGS):
+    after = row[index + 1]
+    if row[index].role == "qualifier" and (after.is_word(_THINGS) or _is_noun(row, index + 1)):
         return True
     return row[index + 1].role in ("part", "side", "position", "no_damage", "damage")
+
+
+def _is_noun(row: Sequence[Item], index: int) -> bool:
+    """Whether an unknown word is what a qualifier before it is said of: "a rough landing"."""
+    item = row[index]
+    strange = item.role == "word" and item.id.isalpha() and item.id not in COMMON_WORDS
+    named = strange and not item.id.endswith("ing")
+    return named and index > 1 and row[index - 2].is_word(ARTICLES)
 
 
 def _spread(sentence: Sentence, own: dict[int, list[int]], defects: Sequence[int]) -> None:

@@ -53,6 +53,7 @@ _BEFORE_A_PREDICATE = (HAVING | ADVERBS | FILLERS | words("a an any no some , : 
 _BINDING = PREPOSITIONS - LANDMARKS - words("to of up down")
 _IT = words("it's it")
 _DEMONSTRATIVES = words("that those this these")
+_BEGINNING = words("starting started starts start beginning begun begins began down worn through")
 _DEFINITE = words("the that those")
 _POINTING = words("the that this those these same again")
 _MENDERS = words("i we you he they somebody someone owner")
@@ -69,6 +70,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         if row[i].role == "defect"
         and not mood[i] & Mood.DENIED
         and (not row[i].weak or _is_predicate(row, i) or _is_referred(sentence, i))
+        and not _is_infinitive(row, i)
         and not is_planned(row, i)
         and not is_cause(row, i)
     ]
@@ -96,6 +98,12 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 definite=_is_definite(row, index),
                 another=sentence.any_word(index - 4, index, ANOTHER),
             )
+
+
+def _is_infinitive(row: Sequence[Item], index: int) -> bool:
+    """Whether a flaw's word is a verb not done: "tried to peel it"."""
+    before = row[max(0, index - 2) : index]
+    return len(before) == 2 and before[1].is_word(("to",)) and not before[0].is_word(_BEGINNING)
 
 
 def _pointed_at(sentence: Sentence, index: int, memory: Memory) -> Flaw | None:

@@ -3,6 +3,9 @@
 doc._.items ─► doc._.mood: for each sentence, one `Mood` an item
 """
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from spacy.language import Language
 from spacy.tokens import Doc
 
@@ -38,8 +41,15 @@ _DENYING_ROLES = ("word", "number", "no_damage")
 _HEDGES = PhraseSet(HEDGES)
 _UNREAL = PhraseSet(UNREAL)
 _ELSEWHERE = PhraseSet(ELSEWHERE)
-_SEEMING = words("looks look looked seems feels it's that's is 's just")
+# "It's like a scratch" and "other than a scratch" compare nothing.
+_NO_COMPARISON = {
+    "like": words("looks look looked seems feels it's that's is 's just"),
+    "than": words("other rather"),
+}
 _EXCEPTIONS = PhraseSet(EXCEPTIONS)
+_QUESTION_STARTS = words("is are was were does do did has have any could would should can")
+_SPARED = frozenset(("could've been", "could have been", "might have been", "would've been"))
+_MARKS = words(", . ; : ? !")
 _HARD_ENDS = words(". ; but though although however")
 _FRESH_STARTS = ("qualifier", "number", "size")
 
@@ -51,48 +61,88 @@ def mood(doc: Doc) -> Doc:
     return doc
 
 
-def _moods(row: list[Item]) -> list[int]:
-    moods = [Mood.PLAIN] * len(row)
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """A row of items with its words (`flat`), the item of each (`owner`), and the marks so far."""
+
+    row: Sequence[Item]
+    flat: list[str]
+    owner: Sequence[int]
+    moods: list[int]
+
+    def mark(self, start: int, stop: int, mark: int) -> None:
+        for index in range(start, stop):
+            self.moods[index] |= mark
+
+    def text(self, start: int, end: int) -> str:
+        return " ".join(self.flat[start:end])
+
+    def role(self, word: int) -> str:
+        return self.row[self.owner[word]].role
+
+    def after(self, end: int) -> int:
+        """The item that a phrase ending at a word is said of: it may end inside of an item."""
+        item = self.owner[end - 1]
+        inside = end < len(self.flat) and self.owner[end] == item
+        return item if inside and self.row[item].role != "no_damage" else item + 1
+
+
+def _moods(row: Sequence[Item]) -> list[int]:
     flat, owner = flat_words(row)
+    said = _Words(row, flat, owner, [Mood.PLAIN] * len(row))
+    _deny(said)
+    _imagine(said)
+    _doubt(said)
+    _except(said)
+    return said.moods
 
-    def after(end: int) -> int:
-        """The item that a phrase of `flat` ending at `end` is said of: it may end inside of it."""
-        item = owner[end - 1]
-        inside = end < len(flat) and owner[end] == item and row[item].role != "no_damage"
-        return item if inside else item + 1
 
-    for start, end in _DENIALS.find(flat):
-        said_in_a_term = row[owner[start]].role not in _DENYING_ROLES
-        if " ".join(flat[start:end]) not in NO_DENIAL and not said_in_a_term:
-            _mark(moods, after(end), _denial_end(row, after(end)), Mood.DENIED)
-    if next(_ELSEWHERE.find(flat), None) is not None:
-        _mark(moods, 0, len(row), Mood.IMAGINED)
-    for start, end in _UNREAL.find(flat):
-        if " ".join(flat[start : start + 3]) in REAL_CONDITIONS:
+def _deny(said: _Words) -> None:
+    for start, end in _DENIALS.find(said.flat):
+        if said.text(start, end) in NO_DENIAL or said.role(start) not in _DENYING_ROLES:
             continue
-        if row[owner[start]].role == "size":
-            continue
-        if flat[start] == "like" and start and flat[start - 1] in _SEEMING:
-            continue
-        first = after(end)
-        _mark(moods, first, _clause_end(row, first), Mood.IMAGINED)
-    for start, _ in _HEDGES.find(flat):
-        first = owner[start]
-        _mark(moods, first, _clause_end(row, first), Mood.DOUBTED)
-    for _, end in _EXCEPTIONS.find(flat):
-        first = after(end)
-        stop = _clause_end(row, first)
-        for index in range(first, stop):
-            moods[index] = (moods[index] & ~Mood.DENIED) | Mood.EXCEPTED
-    return moods
+        first = said.after(end)
+        stop = _denial_end(said.row, first)
+        if said.text(start, end) == "not so much a":  # "... a dent as a scratch"
+            stop = next((i for i in range(first, stop) if said.row[i].is_word(("as",))), stop)
+        said.mark(first, stop, Mood.DENIED)
+    for index in range(1, len(said.row)):  # "dents: none"
+        before = index - 2 if said.row[index - 1].is_word((",", ":")) else index - 1
+        alone = index + 1 == len(said.row) or said.row[index + 1].is_word(_MARKS)
+        if said.row[index].is_word(("none",)) and alone and said.row[before].role == "defect":
+            said.mark(before, before + 1, Mood.DENIED)
 
 
-def _mark(moods: list[int], start: int, stop: int, mark: int) -> None:
-    for index in range(start, stop):
-        moods[index] |= mark
+def _imagine(said: _Words) -> None:
+    asks = said.flat[-1:] == ["?"] and said.row[0].is_word(_QUESTION_STARTS)
+    if asks or any(said.role(start) == "word" for start, _ in _ELSEWHERE.find(said.flat)):
+        said.mark(0, len(said.row), Mood.IMAGINED)
+    for start, end in _UNREAL.find(said.flat):
+        real = said.text(start, start + 3) in REAL_CONDITIONS
+        before = said.flat[start - 1] if start else ""
+        kin = before in _NO_COMPARISON.get(said.flat[start], ())
+        if not real and not kin and said.role(start) != "size":
+            first = said.after(end)
+            said.mark(first, _clause_end(said.row, first), Mood.IMAGINED)
 
 
-def _denial_end(row: list[Item], start: int) -> int:
+def _doubt(said: _Words) -> None:
+    for start, end in _HEDGES.find(said.flat):
+        first = said.owner[start]
+        # "The mirror could've been broken, but it is only scratched" tells what did not happen.
+        spared = said.text(start, end) in _SPARED and "but" in said.flat[end:]
+        mark = Mood.IMAGINED if spared else Mood.DOUBTED
+        said.mark(first, _clause_end(said.row, first), mark)
+
+
+def _except(said: _Words) -> None:
+    for _, end in _EXCEPTIONS.find(said.flat):
+        first = said.after(end)
+        for index in range(first, _clause_end(said.row, first)):
+            said.moods[index] = (said.moods[index] & ~Mood.DENIED) | Mood.EXCEPTED
+
+
+def _denial_end(row: Sequence[Item], start: int) -> int:
     """Where a denial stops: at "but", at a new clause, or where a list turns to a fresh flaw."""
     for index in range(start, len(row)):
         item = row[index]
@@ -108,7 +158,7 @@ def _denial_end(row: list[Item], start: int) -> int:
     return len(row)
 
 
-def _clause_end(row: list[Item], start: int) -> int:
+def _clause_end(row: Sequence[Item], start: int) -> int:
     for index in range(start, len(row)):
         if row[index].is_word(_HARD_ENDS) or (row[index].is_word((",",)) and index > start):
             return index

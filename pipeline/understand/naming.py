@@ -37,13 +37,14 @@ _POINTING = words("the this that its")
 _ARTICLES = _POINTING | words("your his a an")
 _RELATIVES = words("where whose that which")
 _WHERE = (PREPOSITIONS | LANDMARKS) - words("of from for to")
-_STANDING_PLACES = words("left right front rear fronts rears upper lower")
-_ANOTHER = words("another more second third")
+_STANDING_PLACES = words("left right front rear upper lower")
+_ANOTHER = words("a an another more second third")
 _CLAUSE_STARTS = words(", . ; : and but")
 _PIECE_OF = words("of on")
 _BEFORE_A_PLACE = words("and on the then now in at but")
 _NOTHING = words("nothing fine good clean perfect great okay ok")
 _ONES = words("one ones")
+_DENYING = words("isn't doesn't hasn't aren't")
 _PAUSES = words(", the uh um")
 _LONGEST_NAME = 3
 
@@ -72,11 +73,18 @@ def _read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
     for index, item in enumerate(row):
         if item.role != "part":
             continue
-        piece = whole is not None and names.get(f"{whole.text} {item.text}")
-        if whole is not None and piece == whole.id and item.id != whole.id:
+        if whole is not None and item.id != whole.id and _is_piece(row, index, whole, names):
             row[index] = replace(item, id=whole.id)
         else:
             whole = item
+
+
+def _is_piece(row: Sequence[Item], index: int, whole: Item, names: Mapping[str, str]) -> bool:
+    item = row[index]
+    if item.id == "trim" and index and row[index - 1].is_word(("its",)):
+        return True
+    either = (f"{whole.text} {item.text}", f"{whole.text.removesuffix('s')} {item.text}")
+    return any(names.get(name) == whole.id for name in either)
 
 
 def _join(row: list[Item], mood: list[int], start: int, stop: int, part: str) -> None:
@@ -274,8 +282,9 @@ def _is_other(row: Sequence[Item], place: Place) -> bool:
 
 
 def _is_one(row: Sequence[Item], index: int) -> bool:
-    if index and row[index - 1].is_word(_ANOTHER):
-        return False
+    before = row[max(0, index - 2) : index]
+    if any(item.is_word(_ANOTHER) for item in before):
+        return False  # "a smaller one on the tank" is a flaw
     placed = index > 0 and row[index - 1].role in ("side", "position")
     pointed = index + 1 < len(row) and row[index + 1].is_word(("on", "at", "in"))
     return row[index].is_word(_ONES) and (placed or pointed)
@@ -285,11 +294,11 @@ def _is_side_for_a_part(row: Sequence[Item], index: int) -> bool:
     """Whether a place stands for the part there: "the left is cracked", "the rear's bald"."""
     if row[index].role not in ("side", "position") or index + 1 == len(row):
         return False
-    if row[index].text not in _STANDING_PLACES or _clause_names_a_part(row, index):
+    if row[index].id not in _STANDING_PLACES or _clause_names_a_part(row, index):
         return False
     listed = index > 0 and row[index - 1].is_word((",", ":"))
     told = listed and row[index + 1].role in ("defect", "no_damage")
-    return told or row[index + 1].is_word(_OWNING)
+    return told or row[index + 1].is_word(_OWNING | _DENYING)
 
 
 def _clause_names_a_part(row: Sequence[Item], stop: int) -> bool:

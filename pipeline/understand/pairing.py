@@ -177,7 +177,9 @@ def _only_meets(row: Sequence[Item], index: int) -> bool:
         return False
     flaw = cursor - 1
     subject = next((i for i in range(flaw - 1, -1, -1) if row[i].role == "part"), None)
-    return subject is not None and _is_predicate(row, subject, flaw)
+    if subject is None or row[subject].id == row[index].id:
+        return False
+    return _is_predicate(row, subject, flaw)
 
 
 def _is_predicate(row: Sequence[Item], part: int, flaw: int) -> bool:

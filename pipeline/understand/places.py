@@ -28,10 +28,12 @@ _TO_A_PLACE = words("on at to over in up out down the your here there right just
 _AFTER_BOTH = words("of sides new old")
 _ARTICLES_OF_SIDES = words("the your rider's")
 _BEFORE_IN_ORDER = words("is are 's looks look about quite just not sits sit works fits feels all")
+_TOLD = frozenset(("defect", "no_damage", "qualifier", "number", "size"))
+_ARTICLES = words("the your its that this my his her")
+_BEFORE_BACK = _ARTICLES | words("in out at around round toward towards to very")
 _SIDED = words("hand side one ones most hander")
 _MARKS = words(", . ; : ? !")
 _POINTERS = words("the your my rider's riders sorry mean far that on to")
-_ARTICLES = words("the your its that this my his her")
 _JOINS = words("and & or")
 
 
@@ -41,7 +43,7 @@ def places(doc: Doc) -> Doc:
     for row in doc._.items:
         for index, item in enumerate(row):
             if (item.role == "side" and not _is_side(row, index)) or (
-                item.role == "position" and _is_heaped(row, index)
+                item.role == "position" and not _is_position(row, index)
             ):
                 row[index] = replace(item, role="word", id=item.text)
     return doc
@@ -51,14 +53,29 @@ def _is_side(row: Sequence[Item], index: int) -> bool:
     if row[index].text == "both":
         return _is_both(row, index)
     if row[index].text not in ("left", "right"):
-        return not row[index].weak or _opens_a_place(row, index)
+        return not row[index].weak or _opens_a_place(row, index) or _has_verb(row, index)
     return _is_left_or_right(row, index)
 
 
-def _is_heaped(row: Sequence[Item], index: int) -> bool:
-    """Whether a position is none in "scratches on top of scratches"."""
-    after = row[index + 1 : index + 3]
-    return len(after) == 2 and after[0].is_word(("of",)) and after[1].role == "defect"
+def _is_position(row: Sequence[Item], index: int) -> bool:
+    """Whether a place word is one: not so in "glued back on", "scratches on top of scratches"."""
+    before, after = row[max(0, index - 1) : index], row[index + 1 : index + 3]
+    if len(after) == 2 and after[0].is_word(("of",)) and after[1].role == "defect":
+        return False
+    if row[index].text in ("low", "high"):
+        return len(after) == 2 and after[0].is_word(("on",)) and after[1].is_word(_ARTICLES)
+    if row[index].text != "back":
+        return True
+    named = bool(after) and (
+        after[0].role in ("part", "side", "position", "detail") or after[0].is_word(("of",))
+    )
+    return named or (bool(before) and before[0].is_word(_BEFORE_BACK))
+
+
+def _has_verb(row: Sequence[Item], index: int) -> bool:
+    """Whether a verb makes a place a subject: "the passenger's is fine"."""
+    after = row[index + 1 : index + 2]
+    return bool(after) and after[0].text.split(" ")[0] in ("is", "'s", "has", "are")
 
 
 def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
@@ -71,14 +88,21 @@ def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
         return False
     if after is None or _opens_a_place(row, index):
         return True
-    listed = before is not None and before.is_word((":", ","))
-    if listed and after.role in ("defect", "no_damage", "qualifier"):
+    if before is None:
+        return _opens_a_sentence(row)
+    if before.is_word((":", ",")) and after.role in _TOLD:
         return True  # "mirrors: left cracked, right missing"
-    if before is not None and before.is_word(_ARTICLES_OF_SIDES):
+    if before.is_word(_ARTICLES_OF_SIDES):
         return True
-    if after.is_word(_ADVERBIAL_AFTER) or (before is None and row[index].text == "right"):
-        return False
-    return after.is_word(_MARKS) or (before is not None and before.is_word(_POINTERS))
+    adverbial = after.is_word(_ADVERBIAL_AFTER)
+    return not adverbial and (after.is_word(_MARKS) or before.is_word(_POINTERS))
+
+
+def _opens_a_sentence(row: Sequence[Item]) -> bool:
+    """Whether "left" or "right" at the start is a side: "Right, a scratch", but not "Right, so"."""
+    if row[1].is_word((",", ":")) and len(row) > 2 and row[2].role in _TOLD:
+        return True
+    return row[0].text == "left" and row[1].is_word(_MARKS)
 
 
 def _is_both(row: Sequence[Item], index: int) -> bool:

@@ -16,6 +16,7 @@ _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _SAME = PhraseSet(SAME)
 _CLAUSE_BREAKS = words(", . ; : - but and")
 _TURNS = words("but though however ;")
+_SAYING = frozenset(("defect", "damage", "no_damage"))
 _COMPARING = words("more worse better than")
 _NAMING_AGAIN = PREPOSITIONS | words("it's that's mean meaning")
 
@@ -27,16 +28,25 @@ def stated_targets(sentence: Sentence, group: Group, parts: Group | None) -> lis
     targets = sentence.targets_of(parts)
     if any(target.place.side_basis == "spoken" or target.place.position for target in targets):
         return targets
+    first_side = next((i for i in sentence.loose_of("side") if i > group.last), len(sentence.row))
     named = {target.place.part for target in targets}
     for other in sentence.parts:
-        if (
-            sentence.any_word(group.last + 1, other.first, _NAMING_AGAIN)
-            and other.first > group.last
-        ):
+        if group.last < other.first < first_side and _is_named_again(sentence, other.first):
             again = sentence.targets_of(other)
             if {target.place.part for target in again} == named:
                 return again
     return targets
+
+
+def _is_named_again(sentence: Sentence, index: int) -> bool:
+    """Whether a part only says which one was meant: "on both skis", "it's the lower A-arm"."""
+    row = sentence.row
+    if row[index].text in ("one", "ones"):
+        return index + 1 == len(row) or row[index + 1].is_word(_CLAUSE_BREAKS)
+    before = sentence.spots[index].first - 1
+    if before > 0 and row[before].is_word(("the",)):
+        before -= 1
+    return before >= 0 and row[before].is_word(_NAMING_AGAIN)
 
 
 def implied_targets(sentence: Sentence, group: Group, memory: Memory) -> list[Target]:
@@ -73,7 +83,7 @@ def with_loose(
         breaks += [i for i in (same,) if i > group.last]  # "same as its twin on the right"
     stop = min([*heads, *breaks], default=len(row))
     loose = [i for i in sentence.loose if not _is_compared(row, i)]
-    after = [i for i in loose if group.last < i < stop]
+    after = [i for i in loose if group.last < i < stop or _is_of_all(row, i)]
     if parts is None:
         after += [i for i in loose if i < group.first and row[i].role == "side"]
     elif parts.last < group.first:
@@ -104,8 +114,13 @@ def _is_between(sentence: Sentence, parts: Group, index: int, group: Group) -> b
     """Whether a place between parts and a later flaw of theirs is not an earlier flaw's."""
     if not parts.last < index < group.first:
         return False
-    earlier = [g.last for g in sentence.flaws if parts.last < g.last < index]
+    earlier = [i for i in range(parts.last, index) if sentence.row[i].role in _SAYING]
     return not earlier or sentence.any_word(earlier[-1] + 1, index, _CLAUSE_BREAKS)
+
+
+def _is_of_all(row: Sequence[Item], index: int) -> bool:
+    """Whether a side is said of a whole list: "dented muffler, torn grip, all on the right"."""
+    return any(item.is_word(("all",)) for item in row[max(0, index - 3) : index])
 
 
 def _is_compared(row: Sequence[Item], index: int) -> bool:

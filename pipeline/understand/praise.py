@@ -33,6 +33,8 @@ _ENDS = _MARKS | words(
     "and but too though on except so over all here there as considering for with no"
 )
 _ONES = words("one ones")
+_NONE = words("none nothing")
+_WORKS = words("works work")
 _PLACED = frozenset(("part", "side", "position", "number"))
 
 
@@ -43,6 +45,8 @@ def praise(doc: Doc) -> Doc:
         for index, item in enumerate(row):
             plain = item.role == "word" and item.id in _GOOD
             weak = item.weak and item.role in ("no_damage", "qualifier") and item.text in _GOOD
+            if item.is_word(_NONE):
+                plain = _is_alone(row, index)
             if not plain and not weak and not (item.role == "no_damage" and item.weak):
                 continue
             if _is_said_of_a_part(row, index):
@@ -50,6 +54,13 @@ def praise(doc: Doc) -> Doc:
             elif item.role == "no_damage":
                 row[index] = replace(item, role="word", id=item.text, weak=False)
     return doc
+
+
+def _is_alone(row: list[Item], index: int) -> bool:
+    """Whether "none" is all that is said of a part: "rear fender, none."."""
+    before, after = row[max(0, index - 2) : index], row[index + 1 : index + 2]
+    told = len(before) == 2 and before[0].role in _PLACED and before[1].is_word(_MARKS)
+    return told and (not after or after[0].is_word(_MARKS))
 
 
 def _is_said_of_a_part(row: list[Item], index: int) -> bool:
@@ -70,4 +81,6 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     marked = row[cursor].is_word(_MARKS) and before >= 0 and row[before].role in _PLACED
     one = row[cursor].is_word(_ONES) and before >= 0 and row[before].role in _PLACED
     placed = marked or one or row[cursor].role in _PLACED
+    if row[index].is_word(_WORKS):
+        return placed
     return placed and (after is None or after.is_word(_MARKS))

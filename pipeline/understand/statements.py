@@ -36,7 +36,7 @@ def _read(
     move(sentence, memory)
     find_targets(sentence, memory, lexicon)
     stated = [f for group in sentence.flaws for f in state(sentence, group, memory, lexicon)]
-    stated = without_implied(without_mended(sentence, stated))
+    stated = without_implied(sentence, without_mended(sentence, stated))
     give_degrees(sentence, stated, memory)
     copied, praised = repeat(sentence, stated, memory)
     flaws = stated + copied

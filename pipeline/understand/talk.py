@@ -58,9 +58,13 @@ NEGATIONS = words(
     "no not never without none nothing neither nor zero don't doesn't didn't isn't aren't wasn't "
     "weren't haven't hasn't hadn't can't couldn't won't cannot ain't wouldn't hardly"
 )
-NEGATION_PHRASES = phrases("free of, free from, clear of, devoid of, absence of, lack of")
+NEGATION_PHRASES = phrases(
+    "yet to, far from, rather than, not so much a, free of, free from, clear of, devoid of,"
+    "absence of, lack of"
+)
 # Words with "no" or "not" that deny nothing.
 NO_DENIAL = phrases("""
+    wouldn't worry about, don't worry about, not worried about, wouldn't sweat, doesn't bother
     no exception, no exceptions, no bigger than, no larger than, no more than, no longer than
     no worse than, no wider than, not much more than, no deeper than, no two ways, not to mention
     no thanks, not only, not just, not bad, not too bad, not terrible, not horrible, not awful
@@ -88,11 +92,13 @@ EXCEPTIONS = phrases("""
     with the exception of, excepting, short of, beyond
 """)
 HEDGES = phrases("""
-    might be, maybe, may be, possibly, could be, not sure, can't tell, hard to tell, perhaps
-    i think, not certain, might have, could have, may have, hard to say, suspect, potentially
-    looks like it might, if i'm honest it could, what might, what could, what may
-    looks like maybe, may or may not, might or might not, whether, cannot tell, cannot determine
-    can't determine, don't know if, i can't quite tell, not positive, might, i believe
+    could've been, might've been, may've been, could've, might've, would've been, could have been
+    might have been, might be, maybe, may be, possibly, could be, not sure, can't tell
+    hard to tell, perhaps, i think, not certain, might have, could have, may have, hard to say
+    suspect, potentially, looks like it might, if i'm honest it could, what might, what could
+    what may, looks like maybe, may or may not, might or might not, whether, cannot tell
+    cannot determine, can't determine, don't know if, i can't quite tell, not positive, might
+    i believe
 """)
 # What you do to see a flaw that is there: "if you look close there's a scratch".
 REAL_CONDITIONS = phrases("""
@@ -101,25 +107,28 @@ REAL_CONDITIONS = phrases("""
     if you squeeze, if you push, if you turn, if you can, if you check, if you notice, if you go
     if you stand, if you step, if you follow, if i turn, if i get, if i zoom, if i move, if i pull
     if i tilt, if i wiggle, if i lift, if i open, if you squint, if you stick, if you flip
-    if i was, if i were, if i had, if you really, if anything, would be the, would be a
-    would be some, would be this
+    worry about the, worry about that, if i was, if i were, if i had, if you really, if anything
+    would be the, would be a, would be some, would be this
 """)
 UNREAL = phrases("""
-    ignore, disregard, pay no attention to, forget about, nothing more than, i thought
-    thought it was, thought that was, you'd swear, if, check for, checked for, checking for
-    look for, looked for, looking for, watch for, watch out for, inspect for, inspected for
-    inspecting for, prone to, known for, worry about, worried about, worrying about, used to have
-    used to be, instead of, prevent, prevents, protects, protect, protection from, protected from
-    keep it from, keeps it from, tend to, tends to, notorious for, famous for, would be
-    would have, would get, wouldn't be, could get, complain about, avoid, most of them
-    most of these, a lot of these, lots of these, these always, these usually, they always
-    they usually, usually, ask about, asked about, asking about, people ask, hear about, cure for
-    resistant, will be, will get, will have, won't be, won't have, unless, never had, don't want
-    don't need, afraid of, like a, like an, in case of, went over it for, went through it for
-    hunt for, hunted for, hunting for, searching for, searched for, supposed to, designed to
-    can get you, i can get, we can get, so you don't, so it doesn't, without getting, you'd think
-    you would think, next to no, before it, last one, the one before, other bike, my own, my old
-    his old, her old
+    the old one, the old ones, the last one, the original one,
+    than, was afraid, i figured, i assumed, i expected, easy to think, mistake it for
+    mistake that for, could pass for, passes for, resembles, what looks like, might look like
+    may look like, looked like a, you might think, ignore, disregard, pay no attention to
+    forget about, nothing more than, i thought, thought it was, thought that was, you'd swear, if
+    check for, checked for, checking for, look for, looked for, looking for, watch for
+    watch out for, inspect for, inspected for, inspecting for, prone to, known for, worry about
+    worried about, worrying about, used to have, used to be, instead of, prevent, prevents
+    protects, protect, protection from, protected from, keep it from, keeps it from, tend to
+    tends to, notorious for, famous for, would be, would have, would get, wouldn't be, could get
+    complain about, avoid, most of them, most of these, a lot of these, lots of these
+    these always, these usually, they always, they usually, usually, ask about, asked about
+    asking about, people ask, hear about, cure for, resistant, will be, will get, will have
+    won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an
+    in case of, went over it for, went through it for, hunt for, hunted for, hunting for
+    searching for, searched for, supposed to, designed to, can get you, i can get, we can get
+    so you don't, so it doesn't, without getting, you'd think, you would think, next to no
+    before it, last one, the one before, other bike, my own, my old, his old, her old
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
@@ -145,6 +154,7 @@ AGAIN = phrases("""
     i called out, called out, we looked at, i flagged, same one
 """)
 SAME = phrases("""
+    a smaller one, a bigger one, a similar one, a small one, a big one, a matching one
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
     so does, so do, so is, so 's, so are, so has, so have, as does, as do, as is, identical
     similar, same story, same thing, same deal, same on, matches, matching, mirrors that

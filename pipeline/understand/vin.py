@@ -18,6 +18,8 @@ _VALUES = {
     **dict(zip("STUVWXYZ", range(2, 10), strict=True)),
 }  # fmt: skip
 _WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
+# Characters whose names sound alike in English (the "E set" and its kin; from memory).
+_SOUND_ALIKE = ("BCDEGPTVZ3", "AHJK8", "FSX", "MN", "59")
 _YEAR_CODES = "ABCDEFGHJKLMNPRSTVWXY123456789"
 
 _SPELLING = words(
@@ -70,6 +72,22 @@ def is_valid(vin: str) -> bool:
         return False
 
 
+def misheard(vin: str) -> list[str]:
+    """The VINs one sound-alike character away from a bad one that have a right check digit.
+
+    They are offered, never put in its place. Empty for a VIN of a wrong length.
+    """
+    near = (
+        vin[:place] + other + vin[place + 1 :]
+        for place, character in enumerate(vin)
+        for group in _SOUND_ALIKE
+        if character in group
+        for other in group
+        if other != character
+    )
+    return [candidate for candidate in near if is_valid(candidate)]
+
+
 def model_years(code: str) -> tuple[int, ...]:
     """The model years 1980-2039 of a position-10 code; empty for a character that is none."""
     index = _YEAR_CODES.find(code)
@@ -96,7 +114,19 @@ def letters_of(tokens: Sequence[str], *, joined: bool) -> Iterator[str]:
                 return
             yield spelled * repeat
             repeat = 1
+            alone = taken == 1 and len(tokens[index]) == 1
             index += taken
+            if alone:
+                index += _said_twice(spelled, tokens, index)
+
+
+def _said_twice(letter: str, tokens: Sequence[str], index: int) -> int:
+    """How many tokens only spell a letter again: "B, bravo" is one B."""
+    skipped = index
+    while skipped < len(tokens) and tokens[skipped] in _SKIP:
+        skipped += 1
+    again = skipped < len(tokens) and tokens[skipped] in _SPELLING
+    return skipped + 1 - index if again and tokens[skipped][0].upper() == letter else 0
 
 
 def _spelled(tokens: Sequence[str], index: int, joined: bool) -> tuple[str, int]:

@@ -28,6 +28,7 @@ _ENDS = words(
     "front back rear cockpit dash top tail behind end bars middle controls nose stern bow"
 )
 _MIDDLE = frozenset(("cockpit", "dash"))
+_STANDING_FOR_A_PART = words("one ones left right")
 _SHORT_ITEMS = 9
 _OPENING_ITEMS = 6
 
@@ -154,7 +155,7 @@ def _spot(sentence: Sentence, index: int, lexicon: Lexicon) -> Spot:
 def _position_of_ones(sentence: Sentence, index: int, memory: Memory) -> Position | None:
     """The position of "the left one": that of the parts it is one of ("front turn signals")."""
     row = sentence.row
-    if not row[index].text.startswith("one"):
+    if row[index].text not in _STANDING_FOR_A_PART:
         return None
     earlier = [i for i in sentence.spots if i < index and row[i].id == row[index].id]
     if earlier:
@@ -196,7 +197,8 @@ def _sided(
         return _inferred(place, memory.walk)
     if entry is None:
         return place
-    if entry.one_side and place.position != "rear":
+    rear_lever = place.part == "brake_lever" and place.position == "rear"
+    if entry.one_side and not rear_lever:
         memory.walk = memory.walk or entry.one_side
         return _inferred(place, entry.one_side)
     if entry.centre_line or memory.walk is None:
@@ -209,8 +211,11 @@ def _inferred(place: Place, side: Side) -> Place:
 
 
 def _sentence_side(sentence: Sentence, index: int) -> Side | None:
-    """The last side before a part that no other part of the sentence takes."""
-    before = [i for i in sentence.loose_of("side") if i < index]
+    """The last side before a part that no other part, or its flaw, takes."""
+    told = [g.last for g in sentence.flaws if any(p.last < g.first for p in sentence.parts)]
+    before = [
+        i for i in sentence.loose_of("side") if i < index and not any(flaw < i for flaw in told)
+    ]
     return sentence.row[before[-1]].id if before else None  # type: ignore[return-value]
 
 

@@ -1,7 +1,8 @@
 import pytest
 
 from pipeline.models import Odometer, Vehicle
-from pipeline.understand.header import read_header, spoken_year
+from pipeline.understand.header import read_header
+from pipeline.understand.model_name import spoken_year
 from pipeline.understand.tokens import pieces
 
 

@@ -1,0 +1,80 @@
+"""Codes read out in a talk: the stock number and the VIN."""
+
+from collections.abc import Sequence
+
+from pipeline.understand.amounts import number
+from pipeline.understand.meter import MEASURES, is_numeric
+from pipeline.understand.model_name import spoken_year
+from pipeline.understand.plain import words
+from pipeline.understand.vin import is_valid, letters_of
+
+_VIN_LENGTH = 17
+_VIN_LEAST = 11
+_VIN_REACH = 16
+_STOCK_REACH = 12
+_LONGEST_CODE = 24
+_STOCK_LEAD = words("number no # num 's tag sticker code reads says shows")
+_BEFORE_A_CODE = words(
+    "is it's on this here of that for that's will be let me look see uh um , : our the and which "
+    "one's"
+)
+
+
+def stock_number(lower: Sequence[str]) -> str | None:
+    """The code after "stock number"; it must hold a digit, as "in stock and ready" has none."""
+    for index, word in enumerate(lower):
+        if word != "stock":
+            continue
+        for start in range(index + 1, min(index + _STOCK_REACH, len(lower))):
+            if lower[start] in _STOCK_LEAD or lower[start] in _BEFORE_A_CODE:
+                continue
+            code = _code(_until_pause(lower, start))
+            if len(code) > 1 and any(character.isdigit() for character in code):
+                return code
+            if lower[start - 1] not in _BEFORE_A_CODE:
+                break
+    return None
+
+
+def _code(tokens: Sequence[str]) -> str:
+    """The characters of a code; "seven hundred twelve" is 712."""
+    if "hundred" in tokens and all(is_numeric(token) for token in tokens):
+        value = number(" ".join(tokens))
+        return "" if value is None else f"{value:.0f}"
+    return "".join(letters_of(tokens, joined=True))
+
+
+def _until_pause(lower: Sequence[str], start: int) -> list[str]:
+    """The tokens of a code: up to a full stop, or a comma after which a measure is told."""
+    taken: list[str] = []
+    for index in range(start, min(start + _LONGEST_CODE, len(lower))):
+        if lower[index] in (".", "?", "!", ";"):
+            break
+        ahead = lower[index + 1 : index + 9]
+        after = lower[index + 1 : index + 3]
+        goes_on = after[:1] in (["a"], ["an"], ["the"]) and len(after[-1]) > 1
+        year = spoken_year(lower[index + 2 : index + 8]) is not None
+        if lower[index] == "," and goes_on and (year or not is_numeric(after[-1])):
+            break
+        if lower[index] == "," and any(word in MEASURES for word in ahead):
+            break
+        taken.append(lower[index])
+    return taken
+
+
+def vin(lower: Sequence[str]) -> str | None:
+    """The characters read out after "VIN": the reading of 17 if there is one, else the longest."""
+    for index, word in enumerate(lower):
+        if word != "vin" and list(lower[index : index + 2]) != ["identification", "number"]:
+            continue
+        readings = [
+            "".join(letters_of(lower[start : start + 120], joined=False))
+            for start in range(index + 1, min(index + _VIN_REACH, len(lower)))
+        ]
+        whole = [reading[:_VIN_LENGTH] for reading in readings if len(reading) >= _VIN_LENGTH]
+        if whole:
+            return next((reading for reading in whole if is_valid(reading)), whole[0])
+        longest = max(readings, key=len, default="")
+        if len(longest) >= _VIN_LEAST:
+            return longest
+    return None
