@@ -1,5 +1,6 @@
 """The lexicon's files: their text and their validated models. All file access is here."""
 
+import reprlib
 import tomllib
 from functools import lru_cache
 from importlib import resources
@@ -60,9 +61,11 @@ def kind_file(kind: str) -> KindFile:
 def validated(source: Source, model: type[_Model]) -> _Model:
     """A file's text as a model; the `LexiconError` of a bad one names every faulty entry."""
     try:
-        return model.model_validate(tomllib.loads(source.text))
-    except tomllib.TOMLDecodeError as error:
+        data = tomllib.loads(source.text)
+    except (ValueError, RecursionError) as error:  # also of a number with thousands of digits
         raise LexiconError(f"{source.name}: is not valid TOML: {error}") from error
+    try:
+        return model.model_validate(data)
     except ValidationError as error:
         raise LexiconError(*(_in_words(source.name, fault) for fault in error.errors())) from error
 
@@ -72,5 +75,5 @@ def _in_words(file: str, fault: Any) -> str:
     wrong = {
         "extra_forbidden": "there is no such field; check the spelling",
         "missing": "is missing; write it",
-    }.get(fault["type"], f"{fault['msg']}, not {fault['input']!r}")
+    }.get(fault["type"], f"{fault['msg']}, not {reprlib.repr(fault['input'])}")
     return f"{file}, {entry}: {wrong}"

@@ -1,7 +1,9 @@
 """The command line: parses, calls, prints. Every error is one line and exit status 1."""
 
 import getpass
+import io
 import json
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -14,7 +16,32 @@ from pipeline import __version__
 from pipeline.errors import WearwordError
 
 _KINDS = ("auto", "motorcycle", "side_by_side", "snowmobile", "watercraft")
-_PATH = click.Path(path_type=Path)
+
+
+def _plain(text: str) -> str:
+    from pipeline.wording import plain
+
+    return plain(text)
+
+
+def _say(text: str, err: bool = False) -> None:
+    """Prints one line; what a name or a recording has put in it acts on no terminal."""
+    click.echo(_plain(text), err=err)
+
+
+class _Path(click.Path):
+    """A path whose name can be written into a record, which the bytes of old disks cannot."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        from pipeline.wording import is_text
+
+        path = super().convert(value, param, ctx)
+        if not is_text(str(path)):
+            self.fail("its name is not UTF-8; rename it", param, ctx)
+        return path
+
+
+_PATH = _Path(path_type=Path)
 
 
 class _Commands(click.Group):
@@ -27,7 +54,10 @@ class _Commands(click.Group):
             result = super().main(*args, **kwargs)
             sys.exit(result if isinstance(result, int) else 0)
         except click.ClickException as error:
-            error.show()
+            shown = io.StringIO()
+            error.show(shown)
+            for line in shown.getvalue().splitlines():
+                _say(line, err=True)
             sys.exit(error.exit_code)
         except (click.Abort, KeyboardInterrupt):
             click.echo("Stopped; what was complete is kept.", err=True)
@@ -35,13 +65,14 @@ class _Commands(click.Group):
         except BrokenPipeError:
             sys.exit(1)
         except (WearwordError, LexiconError) as error:
-            click.echo(f"wearword: {error}", err=True)
+            _say(f"wearword: {error}", err=True)
             sys.exit(1)
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="wearword")
-def main() -> None:
+@click.pass_context
+def main(context: click.Context) -> None:
     """Turns a spoken walkaround of a used machine into a condition record.
 
     \b
@@ -49,6 +80,9 @@ def main() -> None:
     wearword review walkaround.walkaround     settle what is flagged
     wearword publish walkaround.walkaround    make the page and texts
     """
+    if context.invoked_subcommand != "publish":  # what is published is there to be handed on
+        mask = os.umask(0o077)
+        context.call_on_close(lambda: os.umask(mask))
 
 
 def _lexicon_option(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -71,12 +105,49 @@ def _json_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")(command)
 
 
+def _learned_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--learned",
+        metavar="none|FILE",
+        help="What corrections have taught: none of it, or a shared FILE in place of your own.",
+    )(command)
+
+
+def _listening_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    for option in (
+        click.option(
+            "--device",
+            type=click.Choice(("auto", "cpu", "cuda")),
+            default="auto",
+            show_default=True,
+            help="Where the recogniser runs.",
+        ),
+        click.option(
+            "--adapter",
+            metavar="none|FILE",
+            help="What teaches the default weights the trade: nothing, or another file than ours.",
+        ),
+        click.option(
+            "--second-model",
+            metavar="FOLDER|NAME",
+            help="Larger speech weights to hear again what was doubtful.",
+        ),
+        click.option(
+            "--speech-model",
+            metavar="FOLDER|NAME",
+            help="Other speech weights: a folder, or a name to download.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
 def _given(kind: str) -> Any:
     return None if kind == "auto" else kind
 
 
 def _print_json(value: Any) -> None:
-    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+    click.echo(json.dumps(value, indent=2, default=str))  # ASCII: nothing in it acts on a terminal
 
 
 @main.command()
@@ -90,23 +161,8 @@ def _print_json(value: Any) -> None:
 @click.option("--out", type=_PATH, metavar="FOLDER", help="Where to write; default: beside it.")
 @_kind_option
 @_lexicon_option
-@click.option(
-    "--speech-model",
-    metavar="FOLDER|NAME",
-    help="Other speech weights: a folder, or a name to download.",
-)
-@click.option(
-    "--adapter",
-    metavar="trade|FILE",
-    help="Teach the default weights the trade: ours, or a file; default: as published.",
-)
-@click.option(
-    "--device",
-    type=click.Choice(("auto", "cpu", "cuda")),
-    default="auto",
-    show_default=True,
-    help="Where the recogniser runs.",
-)
+@_learned_option
+@_listening_options
 @_json_option
 def log(
     recording: Path | None,
@@ -114,7 +170,9 @@ def log(
     out: Path | None,
     kind: str,
     lexicon: Path | None,
+    learned: str | None,
     speech_model: str | None,
+    second_model: str | None,
     adapter: str | None,
     device: Any,
     as_json: bool,
@@ -129,6 +187,8 @@ def log(
     from rich.console import Console
 
     from pipeline import walkaround
+    from pipeline.listen.listeners import Listening
+    from pipeline.review.learned import learned_file, taught
     from pipeline.terminal import progress_bars, show_record
 
     if recording is None and transcript is None:
@@ -140,9 +200,8 @@ def log(
     options = walkaround.Options(
         kind=_given(kind),
         lexicon=lexicon,
-        speech_model=speech_model,
-        adapter=adapter,
-        device=device,
+        learned=taught(learned_file(learned)),
+        listening=Listening(speech_model, second_model, adapter, device),
     )
     console = Console()
     with progress_bars(Console(stderr=True), quiet=as_json) as report:
@@ -156,7 +215,7 @@ def log(
     record = logged.record
     saved = walkaround.save(record, out or walkaround.default_folder(of))
     for notice in logged.notices:
-        click.echo(f"note: {notice}", err=True)
+        _say(f"note: {notice}", err=True)
     if as_json:
         _print_json({"folder": str(saved.folder), **record.to_json()})
     else:
@@ -179,6 +238,7 @@ def try_(phrase: str, kind: str, lexicon: Path | None, as_json: bool) -> None:
     from pipeline.terminal import show_reading
     from pipeline.understand.reading import decide_kind, read_text
 
+    phrase = _plain(phrase)
     statements = read_text(phrase, _given(kind) or decide_kind(phrase) or "motorcycle", lexicon)
     if as_json:
         _print_json([statement.model_dump(mode="json") for statement in statements])
@@ -209,6 +269,7 @@ def _user() -> str:
     "--recording", type=_PATH, metavar="FILE", help="Where the recording is now, if it has moved."
 )
 @_lexicon_option
+@_learned_option
 def review(
     findings: Path,
     who: str,
@@ -218,6 +279,7 @@ def review(
     plain: bool,
     recording: Path | None,
     lexicon: Path | None,
+    learned: str | None,
 ) -> None:
     """Settles what is flagged in FINDINGS, one question at a time.
 
@@ -230,7 +292,7 @@ def review(
     from pipeline.review import sitting
     from pipeline.review.choices import choices_of
     from pipeline.review.clips import Player, recording_of
-    from pipeline.review.learned import learn, learned_path
+    from pipeline.review.learned import learn, learned_file
     from pipeline.review.prompt import review as hold
     from pipeline.review.terminal import terminal_for
     from pipeline.review.view import entry_text
@@ -244,7 +306,7 @@ def review(
         return
     if show:
         for entry in sitting.history(findings).entries:
-            click.echo(entry_text(entry))
+            _say(entry_text(entry))
         return
     record = read_record(findings)
     choices = choices_of(load_lexicon(record.vehicle.kind, lexicon))
@@ -253,8 +315,8 @@ def review(
         made = sitting.apply_decisions_file(
             findings, decisions, who=who, choices=choices, understand_text=understand
         )
-        learn(findings, choices, learned_path())
-        click.echo(f"{len(made)} decisions made.")
+        learn(findings, choices, learned_file(learned))
+        _say(f"{len(made)} decisions made.")
         return
     recording = recording_of(record, findings, moved_to=recording)
     hear = Player(recording, findings_path(findings).parent / "clips").hear if recording else None
@@ -267,11 +329,11 @@ def review(
         terminal=terminal_for(sys.stdin, plain=plain),
         hear=hear,
     )
-    learn(findings, choices, learned_path())
+    learn(findings, choices, learned_file(learned))
     left = f"{summary.left} left" if summary.left else "nothing left"
-    click.echo(f"{summary.decided} decided, {left}.")
+    _say(f"{summary.decided} decided, {left}.")
     if not summary.left:
-        click.echo(f"Next: wearword publish {findings}")
+        _say(f"Next: wearword publish {findings}")
 
 
 @main.command()
@@ -350,9 +412,9 @@ def publish(
         )
         return
     for notice in done.notices:
-        click.echo(f"note: {notice}")
-    click.echo(f"{len(done.files)} files in {done.folder}")
-    click.echo(f"Open {done.page}")
+        _say(f"note: {notice}")
+    _say(f"{len(done.files)} files in {done.folder}")
+    _say(f"Open {done.page}")
 
 
 @main.command()
@@ -367,10 +429,10 @@ def verify(folder: Path) -> None:
 
     problems = check(folder)
     for problem in problems:
-        click.echo(problem)
+        _say(problem)
     if problems:
         sys.exit(1)
-    click.echo("Unchanged since it was published.")
+    _say("Unchanged since it was published.")
 
 
 @main.command()
@@ -413,17 +475,18 @@ def lexicon_check(target: str | None) -> None:
 
     faults = [fault for one in ([target] if target else kinds()) for fault in lint(one)]
     for fault in dict.fromkeys(faults):
-        click.echo(fault)
+        _say(fault)
     if faults:
         sys.exit(1)
-    click.echo("In order.")
+    _say("In order.")
 
 
 @lexicon.command()
 @click.option("--forget", metavar="WORDS", help="Forget what was learned about these words.")
+@click.option("--file", type=_PATH, metavar="FILE", help="A shared file instead of your own.")
 @_json_option
-def learned(forget: str | None, as_json: bool) -> None:
-    """Lists what reviewers' corrections have taught, and from how many of them.
+def learned(forget: str | None, file: Path | None, as_json: bool) -> None:
+    """Lists what reviewers' corrections have taught, from how many of them, and whose.
 
     \b
     wearword lexicon learned
@@ -434,19 +497,19 @@ def learned(forget: str | None, as_json: bool) -> None:
     from pipeline.review.learned import forget as drop
     from pipeline.review.learned import learned_path, read_learned, readings
 
-    path = learned_path()
+    path = file or learned_path()
     if forget is not None:
         known = drop(path, forget, datetime.now(UTC))
-        click.echo(f"Forgotten: {forget}" if known else f"Nothing was learned about '{forget}'.")
+        _say(f"Forgotten: {forget}" if known else f"Nothing was learned about '{forget}'.")
         return
     found = readings(read_learned(path))
     if as_json:
         _print_json([reading._asdict() for reading in found])
         return
     for reading in found:
-        click.echo(f"{reading.heard} -> {reading.read_as}  ({reading.times} times)")
-    if not found:
-        click.echo("Nothing learned yet; a review teaches.")
+        times = "once" if reading.times == 1 else f"{reading.times} times"
+        _say(f"{reading.heard} -> {reading.read_as} ({times}, by {', '.join(reading.by)})")
+    _say(f"Kept in {path}" if found else "Nothing learned yet; a review teaches.")
 
 
 # --- many recordings ----------------------------------------------------------------------------
@@ -480,23 +543,8 @@ def learned(forget: str | None, as_json: bool) -> None:
 @click.option("--scheduler", metavar="ADDRESS", help="Work on the Dask cluster of this scheduler.")
 @_kind_option
 @_lexicon_option
-@click.option(
-    "--speech-model",
-    metavar="FOLDER|NAME",
-    help="Other speech weights: a folder, or a name to download.",
-)
-@click.option(
-    "--adapter",
-    metavar="trade|FILE",
-    help="Teach the default weights the trade: ours, or a file; default: as published.",
-)
-@click.option(
-    "--device",
-    type=click.Choice(("auto", "cpu", "cuda")),
-    default="auto",
-    show_default=True,
-    help="Where the recogniser runs.",
-)
+@_learned_option
+@_listening_options
 @_json_option
 def batch(
     recordings: Path,
@@ -507,7 +555,9 @@ def batch(
     scheduler: str | None,
     kind: str,
     lexicon: Path | None,
+    learned: str | None,
     speech_model: str | None,
+    second_model: str | None,
     adapter: str | None,
     device: Any,
     as_json: bool,
@@ -527,6 +577,8 @@ def batch(
     from pipeline.batch.report import FILE_NAME
     from pipeline.batch.running import open_pool, run_batch
     from pipeline.batch.table import show_report, shown_progress
+    from pipeline.listen.listeners import Listening
+    from pipeline.review.learned import learned_file, taught
     from pipeline.walkaround import Options
 
     if scheduler is not None and (jobs is not None or memory_gb is not None):
@@ -537,9 +589,8 @@ def batch(
     options = Options(
         kind=_given(kind),
         lexicon=lexicon,
-        speech_model=speech_model,
-        adapter=adapter,
-        device=device,
+        learned=taught(learned_file(learned)),
+        listening=Listening(speech_model, second_model, adapter, device),
     )
     ceiling = None if memory_gb is None else int(memory_gb * 10**9)
     with (
@@ -548,7 +599,7 @@ def batch(
     ):
         report = run_batch(queue, options, pool, report_file, watch=watch)
     if as_json:
-        click.echo(report.to_json(), nl=False)
+        _print_json(report.model_dump(mode="json", by_alias=True))
     else:
         show_report(Console(), report, report_file)
     if report.counts.get("failed"):
@@ -596,22 +647,22 @@ def ledger(
             with progress_bars(Console(stderr=True), quiet=as_json) as report:
                 added = add_folders(book, found, lambda share: report("reading", share, 1))
             failed = added.failed
-            click.echo(
+            _say(
                 f"{added.written} added, {added.unchanged} unchanged, {added.set_aside} set aside "
                 f"for findings of the same recording, {len(failed)} not readable",
                 err=True,
             )
         for folder, export in ((csv, export_csv), (parquet, export_parquet)):
             if folder is not None:
-                click.echo(f"{len(export(book, folder))} files in {folder}", err=True)
+                _say(f"{len(export(book, folder))} files in {folder}", err=True)
         if as_json:
             answers = {answer.name: rows(book, answer.name) for answer in ANSWERS}
-            click.echo(json.dumps(answers, ensure_ascii=False, indent=2, default=str))
+            _print_json(answers)
         else:
             for answer in ANSWERS:
                 Console().print(shown(book, answer), end="\n\n")
     for line in failed:
-        click.echo(f"wearword: {line}", err=True)
+        _say(f"wearword: {line}", err=True)
     if failed:
         sys.exit(1)
 

@@ -58,7 +58,8 @@ class Word(Model):
     """One word as transcribed, with its time; no probability where captions gave the text.
 
     `read_as` is what the word is taken to mean where that is not its text: other words, or an empty
-    string where it belongs to the word before it.
+    string where it belongs to the word before it. `again`: how surely a second listener heard the
+    same word, 0 where it heard another, None where it was not asked.
     """
 
     text: str
@@ -66,7 +67,13 @@ class Word(Model):
     start_s: float
     end_s: float
     probability: float | None = None
+    again: float | None = None
     repaired_time: bool = False
+
+    @property
+    def read(self) -> str:
+        """What it is taken to mean."""
+        return self.text if self.read_as is None else self.read_as
 
 
 class Repair(Model):
@@ -194,6 +201,15 @@ class Odometer(Model):
     unit: Literal["mi", "km", "h"]
 
 
+class TireDate(Model):
+    """A tire's date code as spoken; week and year are None where the code does not tell them."""
+
+    code: str
+    week: int | None = None
+    year: int | None = None
+    position: Position | None = None
+
+
 class Vehicle(Model):
     """What the talk says about the machine, never guessed. `vin_valid` is the check digit's."""
 
@@ -207,6 +223,7 @@ class Vehicle(Model):
     stock_number: str | None = None
     odometer: Odometer | None = None
     hours: float | None = None
+    tires: list[TireDate] = Field(default_factory=list)
     flags: list[str] = Field(default_factory=list)
 
 
@@ -280,12 +297,19 @@ class Finding(Model):
 
 
 class Settings(Model):
-    """What was run, so that a record can be made again."""
+    """What was run, so that a record can be made again.
+
+    `second_model` heard again what `speech_model` was unsure of, up to `listen_again_share` of the
+    recording's length. `learned` stands for the corrections that words were read by.
+    """
 
     program_version: str
     lexicon: str
     lexicon_version: str
     speech_model: str | None = None
+    second_model: str | None = None
+    listen_again_share: float | None = None
+    learned: str | None = None
     thresholds: dict[str, float] = Field(default_factory=dict)
 
 

@@ -5,11 +5,12 @@ power fails, sees the old content or the new.
 """
 
 import errno
+import glob
 import json
 import os
 import re
+import secrets
 import stat
-import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
@@ -20,6 +21,7 @@ from pydantic import ValidationError
 
 from pipeline.errors import RecordError
 from pipeline.models import SCHEMA, CleanPart, Finding, Line, Record
+from pipeline.times import LATEST_S
 
 FILE_NAME = "findings.json"
 
@@ -27,6 +29,11 @@ FILE_NAME = "findings.json"
 MIGRATIONS: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 
 _SCHEMA_NAME = re.compile(r"wearword/findings/(\d+)")
+
+
+def is_file(path: Path) -> bool:
+    """Whether a path leads to a file; False also where a name is none that a file can have."""
+    return os.path.isfile(path)  # noqa: PTH113 (Path.is_file raises for a name that is too long)
 
 
 def findings_path(path: Path) -> Path:
@@ -96,28 +103,33 @@ def write_atomically(path: Path, content: bytes) -> None:
     brought to disk, and then renamed. A file that is replaced keeps its permissions; a new one gets
     the user's usual ones. A link is refused, so that nothing is written elsewhere through it.
 
-    Raises RecordError where the file cannot be written; the temporary file is removed again.
+    Raises RecordError where the file cannot be written; the draft is removed again.
     """
+    draft = path.parent / f".{path.name}.{secrets.token_hex(8)}.tmp"
     try:
         if path.is_symlink():
             raise RecordError(f"{path}: is a link; name the file that it points to instead")
-        mode = stat.S_IMODE(path.stat().st_mode) if path.exists() else 0o666 & ~_UMASK
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
-        temporary = Path(name)
         try:
-            with os.fdopen(handle, "wb") as file:
+            with draft.open("xb") as file:
+                mode = stat.S_IMODE((path if path.exists() else draft).stat().st_mode)
+                draft.chmod(0o600)
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-            temporary.chmod(mode)
-            temporary.replace(path)
+            draft.chmod(mode)
+            draft.replace(path)
         except BaseException:
             with suppress(OSError):
-                temporary.unlink()
+                draft.unlink()
             raise
         sync_folder(path.parent)
     except OSError as error:
         raise RecordError(f"{path}: cannot be written: {error.strerror or error}") from error
+
+
+def drafts(path: Path) -> list[Path]:
+    """What writes of a file have left beside it that were killed before they ended."""
+    return sorted(path.parent.glob(f".{glob.escape(path.name)}.*.tmp"))
 
 
 def sync_folder(folder: Path) -> None:
@@ -145,16 +157,6 @@ def json_schema() -> dict[str, Any]:
         **schema,
         "title": "Wearword findings file",
     }
-
-
-def _user_mask() -> int:
-    """The permissions that the user denies to new files; the system tells them only when set."""
-    mask = os.umask(0o077)
-    os.umask(mask)
-    return mask
-
-
-_UMASK = _user_mask()  # once, at import: setting it, even for a moment, is seen by other threads
 
 
 def _parse(content: bytes, name: str) -> dict[str, Any]:
@@ -191,13 +193,17 @@ def _why_refused(found: object) -> str:
 
 
 def _faults(record: Record) -> Iterator[str]:
-    """Rules that hold between fields: ids stand once, nothing ends before it starts."""
+    """Rules that types do not tell: ids stand once and can be shown, times are possible."""
+    if not abs(record.source.duration_s) <= LATEST_S:
+        yield f"source: no recording is {record.source.duration_s} s long"
     ids = {"findings": [finding.id for finding in record.findings]}
     ids["lines"] = [line.id for line in record.lines]
     for name, given in ids.items():
         for key, times in Counter(given).items():
             if times > 1:
                 yield f"{name}: the id '{key}' stands {times} times"
+            if not key.isprintable():
+                yield f"{name}: {key!a} is no id; letters and digits are"
     timed: dict[str, Sequence[Finding | Line | CleanPart]] = {
         "findings": record.findings,
         "lines": record.lines,
@@ -207,3 +213,5 @@ def _faults(record: Record) -> Iterator[str]:
         for i, item in enumerate(items):
             if item.end_s < item.start_s:
                 yield f"{name}.{i}: ends at {item.end_s} s before it starts at {item.start_s} s"
+            if not -LATEST_S <= item.start_s <= item.end_s <= LATEST_S:
+                yield f"{name}.{i}: no recording has a time of {item.start_s} s or {item.end_s} s"

@@ -6,7 +6,6 @@ control characters before it is shown.
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
@@ -45,7 +44,7 @@ def progress_bars(console: Console, quiet: bool) -> Iterator[Report]:
 
 def show_record(console: Console, record: Record, saved: Saved) -> None:
     """The findings, what is flagged and why, what nobody spoke of, and the next command."""
-    console.print(_title(record), style="bold", highlight=False)
+    console.print(Text(_title(record), style="bold"))
     if record.findings:
         console.print(_table(record.findings))
     else:
@@ -84,7 +83,7 @@ def _table(findings: list[Finding]) -> Table:
     table.add_column("sure", justify="right", no_wrap=True)
     table.add_column("look", no_wrap=True)
     for finding in findings:
-        table.add_row(
+        cells = (
             finding.id,
             clock(finding.start_s),
             wording.part_name(finding),
@@ -93,6 +92,7 @@ def _table(findings: list[Finding]) -> Table:
             f"{finding.confidence:.0%}",
             "yes" if finding.status == "flagged" else "",
         )
+        table.add_row(*map(Text, cells))  # as text: what was said is no markup
     return table
 
 
@@ -113,13 +113,17 @@ def _show_flags(console: Console, record: Record) -> None:
     console.print()
     console.print("To be looked at", style="bold")
     for finding in flagged:
-        why = "; ".join(reason(code) for code in finding.flags)
+        why = _why(finding.flags)
         said = wording.plain(finding.heard)
         console.print(Text(f'  {finding.id}  {clock(finding.start_s)}  "{said}": {why}'))
     for line in lines:
-        why = "; ".join(reason(code) for code in line.flags)
+        why = _why(line.flags)
         said = f'"{wording.plain(line.text)}"' if line.text else "no words"
         console.print(Text(f"  {line.id}  {clock(line.start_s)}  {said}: {why}"))
+
+
+def _why(flags: list[str]) -> str:
+    return wording.plain("; ".join(reason(code) for code in flags))
 
 
 def _show_list(console: Console, title: str, names: list[str]) -> None:
@@ -130,16 +134,18 @@ def _show_list(console: Console, title: str, names: list[str]) -> None:
 def _show_saved(console: Console, record: Record, saved: Saved) -> None:
     console.print()
     if saved.kept is not None:
-        console.print(Text(f"{saved.kept} holds a reviewer's work and was left as it is."))
-    console.print(Text(f"Written to {saved.folder}"))
+        kept = wording.plain(str(saved.kept))
+        console.print(Text(f"{kept} holds a reviewer's work and was left as it is."))
+    folder = wording.plain(str(saved.folder))
+    console.print(Text(f"Written to {folder}"))
     open_questions = any(f.status == "flagged" for f in record.findings)
     open_questions = open_questions or any(line.flags for line in record.lines)
     command = "review" if open_questions else "publish"
-    console.print(Text(f"Next: wearword {command} {_quoted(saved.folder)}"))
+    console.print(Text(f"Next: wearword {command} {_quoted(folder)}"))
 
 
-def _quoted(path: Path) -> str:
-    return f'"{path}"' if " " in str(path) else str(path)
+def _quoted(path: str) -> str:
+    return f'"{path}"' if " " in path else path
 
 
 def show_reading(console: Console, phrase: str, statements: list[Statement]) -> None:
@@ -159,7 +165,7 @@ def show_reading(console: Console, phrase: str, statements: list[Statement]) -> 
             "heard": statement.heard,
             "read as": statement.read_as,
             "closeness": f"{statement.closeness:.2f}",
-            "flags": "; ".join(reason(code) for code in statement.notes) or "none",
+            "flags": _why(statement.notes) or "none",
         }
         for name, value in rows.items():
             console.print(Text.assemble((f"{name:<10}", "bold"), wording.plain(value)))

@@ -35,7 +35,9 @@ class Interval(BaseModel):
         return max(0.0, max(self.start_s, other.start_s) - min(self.end_s, other.end_s))
 
 
-_CLOCK = re.compile(r"(?:(\d+):)?([0-5]?\d):([0-5]\d)(?:\.(\d{1,3}))?")
+LATEST_S = 36_000_000.0  # ten thousand hours: no recording, and no time in one, is later
+
+_CLOCK = re.compile(r"(?:(\d{1,4}):)?([0-5]?\d):([0-5]\d)(?:\.(\d{1,3}))?")
 
 
 def clock(seconds: float) -> str:

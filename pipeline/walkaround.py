@@ -5,8 +5,8 @@ log_transcript   captions that already exist, from there on the same
 save             findings.json and transcript.vtt, never over a reviewer's work
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lexicon.load import Lexicon, load_lexicon
@@ -14,15 +14,17 @@ from pipeline import __version__
 from pipeline.errors import RecordError
 from pipeline.listen.captions import read_captions
 from pipeline.listen.hear import to_transcript
+from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import digest, probe, read_media
 from pipeline.listen.recogniser import transcribe
-from pipeline.listen.weights import Device, SpeechModel, load_speech_model
 from pipeline.models import Kind, Record, Settings, Source, Statement, Transcript
 from pipeline.publish.captions import captions
 from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
 from pipeline.review.journal import Files
 from pipeline.understand.reading import decide_kind, read_text, understand
+from pipeline.weigh.again import BUDGET_SHARE, listen_again
 from pipeline.weigh.hearing import Judge, hearing
+from pipeline.weigh.lessons import Taught, digest_of, recall
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
@@ -34,14 +36,16 @@ _HUMAN_STATUSES = frozenset(("confirmed", "amended", "struck"))
 
 @dataclass(frozen=True)
 class Options:
-    """How to listen and read. `kind` None lets the talk decide."""
+    """How to listen and read. `kind` None lets the talk decide; `learned`: see weigh.lessons."""
 
     kind: Kind | None = None
     lexicon: Path | None = None
-    speech_model: str | None = None
-    adapter: str | None = None
-    device: Device = "auto"
-    threads: int = 0
+    learned: tuple[Taught, ...] = ()
+    listening: Listening = field(default_factory=Listening)
+
+    def on_threads(self, threads: int) -> "Options":
+        """The same on so many threads."""
+        return replace(self, listening=replace(self.listening, threads=threads))
 
 
 def silent(step: str, done: float, total: float) -> None:
@@ -57,21 +61,30 @@ class Logged:
 
 
 def log_recording(
-    recording: Path, options: Options, report: Report = silent, model: SpeechModel | None = None
+    recording: Path,
+    options: Options,
+    report: Report = silent,
+    listeners: Listeners | None = None,
 ) -> Logged:
-    """The record of a narrated recording; `model` spares the loading where one is loaded already.
+    """The record of a narrated recording; `listeners` spare the loading of what they have loaded.
 
     Raises MediaError, WeightsError or LexiconError.
     """
     lexicon = load_lexicon(options.kind or "motorcycle", options.lexicon)
     audio, info = read_media(recording, _step(report, "decoding the media"))
-    if model is None:
-        report("loading the weights", 0, 1)
-        model = load_speech_model(
-            options.speech_model, options.device, options.threads, options.adapter
-        )
-        report("loading the weights", 1, 1)
-    heard = transcribe(audio, model, lexicon.hotwords, _step(report, "transcribing"))
+    listeners = listeners or Listeners(options.listening)
+    report("loading the weights", 0, 1)
+    first = listeners.first
+    report("loading the weights", 1, 1)
+    heard = transcribe(audio, first, lexicon.hotwords, _step(report, "transcribing"))
+    transcript = listen_again(
+        to_transcript(heard, info.duration_s),
+        audio,
+        lambda: listeners.second,
+        lexicon,
+        BUDGET_SHARE * info.duration_s,
+        _step(report, "listening again"),
+    )
     source = Source(
         file_name=recording.name,
         sha256=info.sha256,
@@ -80,9 +93,8 @@ def log_recording(
         recorded_at=info.recorded_at,
         transcript_origin="recogniser",
     )
-    transcript = to_transcript(heard, info.duration_s)
-    judge = hearing(model, audio, heard.windows)
-    record = _record(transcript, source, options, model.name, judge)
+    judge = hearing(first, audio, heard.windows)
+    record = record_of(transcript, source, options, options.listening, judge)
     return Logged(record, info.notices)
 
 
@@ -125,33 +137,45 @@ def log_transcript(
         recorded_at=recorded_at,
         transcript_origin=transcript.origin,
     )
-    return Logged(_record(transcript, source, options, None))
+    return Logged(record_of(transcript, source, options))
 
 
-def _record(
+def record_of(
     transcript: Transcript,
     source: Source,
     options: Options,
-    speech_model: str | None,
+    listening: Listening | None = None,
     judge: Judge | None = None,
 ) -> Record:
-    """What lines mean, once what was misheard in them is read as the trade's words."""
+    """What lines mean, once what was misheard in them is read as the trade's words.
+
+    `judge` knows the sound of the lines, `listening` who heard them; None of captions.
+    """
     kind = options.kind or decide_kind(" ".join(line.text for line in transcript.lines))
     spoken_of = load_lexicon(kind or "motorcycle", options.lexicon)
+    transcript = recall(transcript, options.learned, judge)
     transcript = repair(transcript, spoken_of, judge, options.lexicon)
     understanding = understand(transcript, options.kind, options.lexicon)
     lexicon = load_lexicon(understanding.vehicle.kind, options.lexicon)
-    settings = settings_of(lexicon, speech_model)
+    settings = settings_of(lexicon, listening, options.learned)
     return weigh(transcript, understanding, lexicon, source, settings)
 
 
-def settings_of(lexicon: Lexicon, speech_model: str | None) -> Settings:
-    """What a record says was run; two records of one recording with equal settings are equal."""
+def settings_of(
+    lexicon: Lexicon, listening: Listening | None, learned: Sequence[Taught] = ()
+) -> Settings:
+    """What a record says was run; two records of one recording with equal settings are equal.
+
+    `listening` is None where nothing was listened to.
+    """
     return Settings(
         program_version=__version__,
         lexicon=lexicon.kind,
         lexicon_version=f"{lexicon.version}+{lexicon.digest}",
-        speech_model=speech_model,
+        speech_model=listening and listening.first_name,
+        second_model=listening and listening.second_name,
+        listen_again_share=BUDGET_SHARE if listening and listening.second_name else None,
+        learned=digest_of(learned),
     )
 
 
@@ -189,6 +213,8 @@ def save(record: Record, folder: Path) -> Saved:
         kept = free
         free = folder.with_name(f"{folder.name}-{number}")
         number += 1
+    if free.is_symlink():
+        raise RecordError(f"{free}: is a link; name the folder that it points to with --out")
     try:
         free.mkdir(parents=True, exist_ok=True)
     except OSError as error:

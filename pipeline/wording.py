@@ -133,6 +133,11 @@ def plain(text: str) -> str:
     return " ".join(shown.split())
 
 
+def is_text(name: str) -> bool:
+    """Whether a file's name can be written down: bytes that are no UTF-8 cannot."""
+    return not any(unicodedata.category(char) == "Cs" for char in name)
+
+
 def part_name(place: Finding | CleanPart) -> str:
     """The part with its place, as an ad would name it.
 

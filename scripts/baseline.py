@@ -7,12 +7,13 @@ is told the kind of machine.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from rapidfuzz import fuzz, process
 
 from lexicon.load import Lexicon, Phrase, load_lexicon
-from pipeline.listen.weights import load_speech_model
+from pipeline.listen.weights import SpeechModel, load_speech_model
 from pipeline.models import (
     CleanPart,
     Finding,
@@ -47,10 +48,14 @@ class Hit:
         return max(self.first - other.end, other.first - self.end)
 
 
+@lru_cache
+def _model(threads: int) -> SpeechModel:
+    return load_speech_model(device="cpu", threads=threads)
+
+
 def transcribe(recording: Path, threads: int) -> Transcript:
     """Segments of the recogniser's usual call: beam 5, word times, voice detection."""
-    whisper = load_speech_model(device="cpu", threads=threads, adapter="none").whisper
-    segments, info = whisper.transcribe(
+    segments, info = _model(threads).whisper.transcribe(
         str(recording), language="en", beam_size=5, word_timestamps=True, vad_filter=True
     )
     lines = []

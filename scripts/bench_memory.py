@@ -22,8 +22,8 @@ import numpy as np
 from av.audio.frame import AudioFrame
 from benchmarking import show
 
+from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import RATE, read_audio
-from pipeline.listen.weights import load_speech_model
 from pipeline.walkaround import Options, log_recording
 
 DEFAULT = Path(__file__).parent.parent / "tests" / "listen" / "data" / "phrases.opus"
@@ -51,9 +51,11 @@ def repeated(recording: Path, minutes: int, target: Path) -> None:
 
 def measure(recording: Path) -> dict[str, float]:
     """Logs a recording in this process: seconds without the loading, peak and sound in bytes."""
-    model = load_speech_model(None, "cpu")
+    listeners = Listeners(Listening(device="cpu"))
+    loaded = listeners.first, listeners.second
+    assert all(loaded)
     began = time.perf_counter()
-    record = log_recording(recording, Options(device="cpu"), model=model).record
+    record = log_recording(recording, Options(), listeners=listeners).record
     return {
         "seconds": time.perf_counter() - began,
         "peak": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024,

@@ -14,13 +14,15 @@ from benchmarking import best_of, show
 
 from lexicon.load import load_lexicon
 from pipeline.listen.hear import to_transcript
+from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import read_media
 from pipeline.listen.recogniser import transcribe
 from pipeline.listen.voice import find_voice, windows
-from pipeline.listen.weights import SpeechModel, load_speech_model
+from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio
 from pipeline.understand.reading import understand
 from pipeline.walkaround import Options, log_recording, settings_of
+from pipeline.weigh.again import BUDGET_SHARE, listen_again
 from pipeline.weigh.hearing import hearing
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
@@ -50,32 +52,38 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=3)
     parser.add_argument("--threads", type=int, default=0, help="of the recogniser; 0: all")
     given = parser.parse_args()
-    recording, options = given.recording, Options(threads=given.threads)
-    model = load_speech_model(None, options.device, options.threads)
+    recording, options = given.recording, Options(listening=Listening(threads=given.threads))
+    listeners = Listeners(options.listening)
+    model = listeners.first
     lexicon = load_lexicon("motorcycle")
     audio, info = read_media(recording)
     heard = transcribe(audio, model, lexicon.hotwords)
-    spoken = to_transcript(heard, info.duration_s)
+    first = to_transcript(heard, info.duration_s)
+    budget_s = BUDGET_SHARE * info.duration_s
+    spoken = listen_again(first, audio, lambda: listeners.second, lexicon, budget_s)
     transcript = repair(spoken, lexicon, hearing(model, audio, heard.windows))
     meant = understand(transcript)
-    source = log_recording(recording, options, model=model).record.source
-    settings = settings_of(lexicon, model.name)
+    source = log_recording(recording, options, listeners=listeners).record.source
+    settings = settings_of(lexicon, options.listening)
 
     times = best_of(
         given.rounds,
         {
             "usual call": lambda: usual_call(recording, model),
-            "log": lambda: log_recording(recording, options, model=model),
+            "log": lambda: log_recording(recording, options, listeners=listeners),
             "  media": lambda: read_media(recording),
             "  voice": lambda: find_voice(audio),
             "  recognition, voice in it": lambda: transcribe(audio, model, lexicon.hotwords),
+            "  listening again": lambda: listen_again(
+                first, audio, lambda: listeners.second, lexicon, budget_s
+            ),
             "  repair by the sound": lambda: repair(
                 spoken, lexicon, hearing(model, audio, heard.windows)
             ),
             "  understanding": lambda: understand(transcript),
             "  weighing": lambda: weigh(transcript, meant, lexicon, source, settings),
             "floor: encoder alone": lambda: encode_only(audio, model),
-            "loading the weights": lambda: load_speech_model(None, options.device, options.threads),
+            "loading the weights": options.listening.load_first,
         },
     )
     usual = times["usual call"]

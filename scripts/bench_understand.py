@@ -19,13 +19,13 @@ from rich.console import Console
 from rich.table import Table
 
 from lexicon.load import Lexicon, load_lexicon
-from pipeline.models import Line, Transcript
+from pipeline.models import Kind, Line, Transcript
 from pipeline.score.timing import at_steady_pace, exact_transcript
 from pipeline.score.truth import read_truth
 from pipeline.understand.reading import understand
 
 FIT = Path(__file__).parent.parent / "tests" / "narrations" / "fit"
-KIND = "motorcycle"
+KIND: Kind = "motorcycle"
 TIMES_THE_PHRASES = 10
 RUNS = 5
 

@@ -1,10 +1,11 @@
 """Stops the program at each of its file calls, in every way that a day in a shop has in store.
 
-    python scripts/crash.py                        killed at every file call and at 30 moments
-    python scripts/crash.py review --moments 200
-    python scripts/crash.py --by full              the disk full behind 0, 64, 128 ... bytes
-    python scripts/crash.py --by gone              the folder moved away under its feet
-    python scripts/crash.py --by denied            the folder can only be read from then on
+    python scripts/crash.py                    killed at every file call and at 30 moments
+    python scripts/crash.py review ledger --by system-call
+    python scripts/crash.py --by full          the disk full behind 0, 64, 128 ... bytes
+    python scripts/crash.py --by gone          the folder moved away under its feet
+    python scripts/crash.py --by denied        the folder can only be read from then on
+    python scripts/crash.py --by hear          killed while a real recording is heard
 
 Each try starts from the same folder, in a child process. Afterwards every file must be the old one
 or the new one, whatever was acknowledged must be there, and the same command, run again, must come
@@ -18,14 +19,16 @@ import random
 import resource
 import shutil
 import signal
+import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import lru_cache
+from functools import lru_cache, partial
+from itertools import count, product
 from pathlib import Path
 from typing import Any
 
@@ -53,13 +56,15 @@ from tests.batch.fakes import run as run_batch  # noqa: E402
 
 # What Python tells before it touches a file: https://docs.python.org/3/library/audit_events.html
 _CALLS = frozenset(("open", "os.rename", "os.remove", "os.mkdir", "os.truncate", "os.chmod",
-                    "os.rmdir", "os.link", "tempfile.mkstemp"))  # fmt: skip
+                    "os.rmdir", "os.link"))  # fmt: skip
+# What changes a disk, as the system sees it; libraries that write by themselves do not tell Python.
+_SYSTEM_CALLS = ("openat", "write", "pwrite64", "fsync", "fdatasync", "ftruncate", "rename",
+                 "unlink", "mkdir", "chmod")  # fmt: skip
 _NOON = datetime(2031, 5, 4, 12, 0, tzinfo=UTC)
 _LIMITS = [*range(0, 1024, 64), *range(1024, 16_384, 1024)]
-# A database writes over what it has, which a full disk lets it do, but a limit of size does not.
+# A database writes over what it has, which a limit of size does not hinder as a full disk does.
 _IN_PLACE = frozenset({"ledger"})
 _NOBODY = 65534
-_WAYS = ("kill", "full", "gone", "denied")
 
 Acknowledge = Callable[[str], None]
 
@@ -80,9 +85,10 @@ class Scenario:
 
 @dataclass
 class Tally:
-    """How often it was killed (or the disk was full), and what went wrong, if anything."""
+    """How often a command was tried and how often killed, and what went wrong, if anything."""
 
     tries: int = 0
+    kills: int = 0
     faults: tuple[str, ...] = ()
 
 
@@ -300,6 +306,26 @@ def at_call(call: int, happens: Callable[[Path], object]) -> Callable[[Path], No
     return ready
 
 
+def at_system_call(
+    name: str, number: int, fault: str = "signal=SIGKILL:when={}", files: tuple[str, ...] = ()
+) -> Callable[[Path], None]:
+    """Makes a process ready for a fault at its system call of that name and number, from 1.
+
+    `fault` is strace's: it kills, or "error=ENOSPC:when={}+" lets all calls fail from there on.
+    With `files` of the folder, only calls that are about them count.
+    """
+
+    def ready(folder: Path) -> None:
+        traced = [f"trace={name}", "-e", f"inject={name}:{fault.format(number)}"]
+        command = ["strace", "-f", "-o", os.devnull, "-p", str(os.getpid()), "-e", *traced]
+        command += [part for file in files for part in ("-P", str(folder / file))]
+        tracer = subprocess.Popen(command, stderr=subprocess.PIPE)
+        assert tracer.stderr is not None
+        tracer.stderr.readline()  # "attached"
+
+    return ready
+
+
 def _killed(_folder: Path) -> None:
     os.kill(os.getpid(), signal.SIGKILL)
 
@@ -330,7 +356,7 @@ def with_room_for(size: int) -> Callable[[Path], None]:
 # --- many tries ---------------------------------------------------------------------------------
 
 
-def killed(name: str, moments: int, seed: int) -> Tally:
+def killed(name: str, moments: int, seed: int = 0) -> Tally:
     """Kills a command at each of its file calls, and at random moments."""
     tally = Tally()
     wanted, took_s, calls = _undisturbed(SCENARIOS[name])
@@ -339,6 +365,17 @@ def killed(name: str, moments: int, seed: int) -> Tally:
     chance = random.Random(seed)
     for _ in range(moments):
         _try(name, tally, wanted, lambda _: None, chance.uniform(0, took_s))
+    return tally
+
+
+def killed_by_system_call(name: str) -> Tally:
+    """Kills a command right before each of its system calls that change a disk; needs strace."""
+    tally = Tally()
+    wanted, _, _ = _undisturbed(SCENARIOS[name])
+    for call in _SYSTEM_CALLS:
+        for number in count(1):
+            if _try(name, tally, wanted, at_system_call(call, number)).status == 0:
+                break
     return tally
 
 
@@ -352,13 +389,50 @@ def hindered(name: str, happens: Callable[[Path], object]) -> Tally:
 
 
 def full_disk(name: str) -> Tally:
-    """Lets every file of a command end behind some bytes, as on a disk that is full."""
+    """Lets every file of a command end behind some bytes, as on a disk that is full.
+
+    A database's writes fail from some one on instead; that needs strace.
+    """
     tally = Tally()
-    if name in _IN_PLACE:
-        return tally
     wanted, _, _ = _undisturbed(SCENARIOS[name])
+    if name in _IN_PLACE:
+        book = ("ledger.duckdb", "ledger.duckdb.wal")
+        for call, number in product(("write", "pwrite64", "fdatasync"), range(1, 9)):
+            fault = at_system_call(call, number, "error=ENOSPC:when={}+", book)
+            _try(name, tally, wanted, fault)
+        return tally
     for size in _LIMITS:
         _try(name, tally, wanted, with_room_for(size))
+    return tally
+
+
+def killed_while_hearing(moments: int, seed: int = 0) -> Tally:
+    """Kills the program itself while it logs a real recording, and lets it end afterwards."""
+    tally = Tally()
+    chance = random.Random(seed)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        recording = shutil.copy(ROOT / "tests" / "listen" / "data" / "phrases.opus", folder)
+        findings = folder / "phrases.walkaround" / "findings.json"
+        command = [sys.executable, "-m", "pipeline.cli", "log", recording]
+        began = time.monotonic()
+        subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
+        took_s = time.monotonic() - began
+        whole = findings.read_bytes()
+        for moment in range(moments):
+            if moment % 2:  # every other time there are none yet
+                shutil.rmtree(findings.parent)
+            child = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL)
+            with suppress(subprocess.TimeoutExpired):
+                child.wait(chance.uniform(0, took_s))
+            child.kill()
+            tally.tries += 1
+            tally.kills += child.wait() == -signal.SIGKILL
+            if findings.exists() and findings.read_bytes() != whole:
+                tally.faults += (f"hear, try {tally.tries}: the findings are torn",)
+            again = subprocess.run(command, cwd=ROOT, check=False, capture_output=True)
+            if again.returncode or findings.read_bytes() != whole:
+                tally.faults += (f"hear, try {tally.tries}: came to another end",)
     return tally
 
 
@@ -366,7 +440,7 @@ def _undisturbed(scenario: Scenario) -> tuple[object, float, int]:
     """The state that a command leads to, how long it takes, and how many file calls it makes."""
     with _prepared(scenario) as folder, tempfile.TemporaryFile() as marks:
 
-        def count(_folder: Path) -> None:
+        def mark(_folder: Path) -> None:
             sys.addaudithook(
                 lambda event, arguments: (
                     event in _CALLS
@@ -376,7 +450,7 @@ def _undisturbed(scenario: Scenario) -> tuple[object, float, int]:
             )
 
         began = time.monotonic()
-        ended = in_child(scenario, folder, count)
+        ended = in_child(scenario, folder, mark)
         took_s = time.monotonic() - began
         assert ended.status == 0, ended.said
         return scenario.state(folder), took_s, os.fstat(marks.fileno()).st_size
@@ -409,14 +483,16 @@ def _try(
     wanted: object,
     before: Callable[[Path], None],
     killed_after_s: float | None = None,
-) -> None:
+) -> Ended:
     scenario = SCENARIOS[name]
     with _prepared(scenario) as folder:
         ended = in_child(scenario, folder, before, killed_after_s)
         _brought_back(folder)
         tally.tries += 1
+        tally.kills += ended.status == -signal.SIGKILL
         faults = _faults(scenario, folder, ended, wanted)
         tally.faults += tuple(f"{name}, try {tally.tries}: {fault}" for fault in faults)
+    return ended
 
 
 def _faults(scenario: Scenario, folder: Path, ended: Ended, wanted: object) -> Iterator[str]:
@@ -438,31 +514,33 @@ def _faults(scenario: Scenario, folder: Path, ended: Ended, wanted: object) -> I
         yield f"then {type(error).__name__}: {str(error)[:200]}"
 
 
+WAYS: dict[str, Callable[[str], Tally]] = {
+    "kill": partial(killed, moments=30),
+    "system-call": killed_by_system_call,
+    "full": full_disk,
+    "gone": partial(hindered, happens=gone),
+    "denied": partial(hindered, happens=denied),
+}
+
+
 def main() -> int:
     """Runs what the command line asks for."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("commands", nargs="*", help=f"of {', '.join(SCENARIOS)}; default: all")
-    parser.add_argument("--moments", type=int, default=30)
-    parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--by", choices=_WAYS, default="kill", help="what happens")
+    parser.add_argument("--by", choices=[*WAYS, "hear"], default="kill", help="what happens")
     given = parser.parse_args()
     if unknown := set(given.commands) - set(SCENARIOS):
         parser.error(f"no such command: {', '.join(sorted(unknown))}")
-    table = Table("command", f"tries ({given.by})", "faults")
-    faults: list[str] = []
-    for name in given.commands or SCENARIOS:
-        match given.by:
-            case "kill":
-                tally = killed(name, given.moments, given.seed)
-            case "full":
-                tally = full_disk(name)
-            case "gone":
-                tally = hindered(name, gone)
-            case _:
-                tally = hindered(name, denied)
-        table.add_row(name, str(tally.tries), str(len(tally.faults)))
-        faults += tally.faults
+    table = Table("command", f"tries ({given.by})", "kills", "faults")
+    tallies = (
+        {"log": killed_while_hearing(20)}
+        if given.by == "hear"
+        else {name: WAYS[given.by](name) for name in given.commands or SCENARIOS}
+    )
+    for name, tally in tallies.items():
+        table.add_row(name, str(tally.tries), str(tally.kills), str(len(tally.faults)))
     Console().print(table)
+    faults = [fault for tally in tallies.values() for fault in tally.faults]
     for fault in faults:
         print(fault)
     return 1 if faults else 0

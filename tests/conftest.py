@@ -1,14 +1,28 @@
-"""What several test folders share: one logged sample, made by the real recogniser once a run."""
+"""What several test folders share: speech weights and a sample logged by them, once a run."""
 
 from pathlib import Path
 
 import pytest
 
-from pipeline.models import Record
+from pipeline.listen.media import read_audio
+from pipeline.listen.weights import SpeechModel, load_speech_model
+from pipeline.models import Audio, Record
 from pipeline.walkaround import Options, log_recording, save
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "samples"
+
+
+@pytest.fixture(scope="session")
+def model() -> SpeechModel:
+    """The published weights."""
+    return load_speech_model(None, "cpu", 2)
+
+
+@pytest.fixture(scope="session")
+def phrases() -> Audio:
+    """Three short phrases with pauses."""
+    return read_audio(ROOT / "tests" / "listen" / "data" / "phrases.opus")
 
 
 @pytest.fixture(scope="session")

@@ -38,12 +38,15 @@ def test_each_persons_command_runs_on_a_sample(tmp_path: Path) -> None:
     assert first.returncode == 0, first.stderr
     assert (samples / "pellam.walkaround" / "findings.json").exists()
     (samples / "pellam.walkaround").rename(tmp_path / "walkaround.walkaround")
-    commands = [block.strip() for block in BLOCKS[2:]]
+    (tmp_path / "recordings").mkdir()
+    shutil.copy(ROOT / "samples" / "calder.m4a", tmp_path / "recordings")
+    commands = [line for block in BLOCKS[2:] for line in block.splitlines()]
     assert commands[0] == "wearword log walkaround.mp4"
     for command in commands[1:]:
         done = wearword(command, tmp_path)
         assert done.returncode == 0, (command, done.stderr)
     assert (tmp_path / "walkaround.walkaround" / "published" / "page.html").exists()
+    assert (tmp_path / "ledger.duckdb").exists()
 
 
 def test_commands_named_in_passing_exist() -> None:

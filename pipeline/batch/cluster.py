@@ -126,6 +126,6 @@ def _attempt_here(job: Job) -> object:
     """A job done by this worker, with as many threads as the worker was given."""
     from distributed import get_worker  # noqa: PLC0415 (an extra)
 
-    options = replace(job.options, threads=get_worker().state.nthreads)
+    options = job.options.on_threads(get_worker().state.nthreads)
     with _one_recording:
         return attempt(replace(job, options=options))

@@ -128,7 +128,7 @@ class Processes:
 
     def submit(self, job: Job) -> None:
         """Begins a job. There must be a worker free for it."""
-        options = replace(job.options, threads=self._size.threads)
+        options = job.options.on_threads(self._size.threads)
         self._begin(_Task(replace(job, options=options)))
 
     def finished(self, timeout_s: float) -> list[tuple[Job, object]]:

@@ -9,6 +9,7 @@ from urllib.parse import urlsplit
 
 from pipeline.errors import WearwordError
 from pipeline.walkaround import default_folder
+from pipeline.wording import is_text
 
 # What cameras, phones and recorders write; anything else in a folder is passed over.
 _VIDEO = (".3gp", ".avi", ".m2ts", ".m4v", ".mkv", ".mov", ".mp4", ".mpeg", ".mpg", ".mts", ".ogv",
@@ -51,6 +52,9 @@ def read_queue(source: Path, out: Path | None = None) -> list[Queued]:
         wanted = {address: _folder_of(address, out) for address in _listed(source)}
     if not wanted:
         raise BatchError(f"{source}: there is no recording in it")
+    for address in wanted:
+        if not is_text(address):
+            raise BatchError(f"{address}: its name is not UTF-8; rename it")
     times = Counter(wanted.values())
     return [
         Queued(address, folder if times[folder] == 1 else told_apart(folder, address))

@@ -26,7 +26,7 @@ from pipeline.batch.queue import BatchError, Queued, file_name, told_apart
 from pipeline.batch.report import Entry, Report, read_report, write_report
 from pipeline.batch.work import Failure, Job, Look, Told
 from pipeline.errors import RecordError, WearwordError
-from pipeline.listen.weights import DEFAULT_NAME, NO_ADAPTER, Device
+from pipeline.listen.weights import Device
 from pipeline.models import Record
 from pipeline.record import FILE_NAME, read_record
 from pipeline.review.questions import open_questions
@@ -124,17 +124,23 @@ def is_made_with(record: Record, options: Options) -> bool:
     if options.kind != (record.vehicle.kind if is_given else None):
         return False
     lexicon = load_lexicon(record.vehicle.kind, options.lexicon)
-    settings = settings_of(lexicon, _model_name(options)).model_dump(exclude={"thresholds"})
-    return settings.items() <= record.settings.model_dump().items()
+    settings = settings_of(lexicon, options.listening, options.learned)
+    made = settings.model_dump(exclude={"thresholds"})
+    return made.items() <= record.settings.model_dump().items()
 
 
 def _absolute(options: Options) -> Options:
     """The options for workers that may stand in another folder."""
+    heard_by = options.listening
     return replace(
         options,
         lexicon=options.lexicon and options.lexicon.absolute(),
-        speech_model=options.speech_model and _absolute_path(options.speech_model),
-        adapter=options.adapter and _absolute_path(options.adapter),
+        listening=replace(
+            heard_by,
+            speech_model=heard_by.speech_model and _absolute_path(heard_by.speech_model),
+            second_model=heard_by.second_model and _absolute_path(heard_by.second_model),
+            adapter=heard_by.adapter and _absolute_path(heard_by.adapter),
+        ),
     )
 
 
@@ -142,16 +148,6 @@ def _absolute_path(name: str) -> str:
     """A name may also be that of a file or folder."""
     path = Path(name).expanduser()
     return str(path.absolute()) if path.exists() else name
-
-
-def _model_name(options: Options) -> str:
-    """The name under which records know the speech model, without loading it."""
-    if options.speech_model is not None:
-        folder = Path(options.speech_model)
-        return folder.name if folder.is_dir() else options.speech_model
-    if options.adapter in (None, NO_ADAPTER):
-        return DEFAULT_NAME
-    return f"{DEFAULT_NAME}+{options.adapter}"
 
 
 class _Batch:
@@ -178,7 +174,7 @@ class _Batch:
             program_version=__version__,
             kind=options.kind,
             lexicon=None if options.lexicon is None else str(options.lexicon),
-            speech_model=_model_name(options),
+            speech_model=options.listening.first_name,
             started_at=_now(),
             recordings=list(self.entries.values()),
             earlier=[

@@ -61,7 +61,7 @@ def show_report(console: Console, report: Report, file: Path) -> None:
         )
     console.print(table)
     sums = ", ".join(f"{number} {state}" for state, number in sorted(report.counts.items()))
-    console.print(Text(f"\n{sums}. The report is in {file}"), soft_wrap=True)
+    console.print(Text(f"\n{sums}. The report is in {plain(str(file))}"), soft_wrap=True)
 
 
 def outcome(entry: Entry) -> str:

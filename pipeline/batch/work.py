@@ -17,8 +17,8 @@ from typing import IO
 from lexicon.errors import LexiconError
 from pipeline.batch.queue import file_name, is_url
 from pipeline.errors import MediaError, WearwordError, WeightsError
+from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import probe
-from pipeline.listen.weights import Device, SpeechModel, load_speech_model
 from pipeline.walkaround import Logged, Options, log_recording
 
 _BLOCK = 2**20
@@ -98,20 +98,19 @@ def look(address: str, options: Options, known: Look | None = None) -> Look:  # 
 
 
 def hear(address: str, options: Options) -> Told:
-    """Hears and reads a recording with the one model of this process.
+    """Hears and reads a recording with the listeners of this process.
 
     Raises what `log_recording` raises, and MediaError where a URL cannot be fetched.
     """
-    model = _model(options.speech_model, options.device, options.threads, options.adapter)
     began = time.perf_counter()
     with _at_hand(address) as recording:
-        logged = log_recording(recording, options, model=model)
+        logged = log_recording(recording, options, listeners=_listeners(options.listening))
     return Told(logged, time.perf_counter() - began)
 
 
 @lru_cache(maxsize=1)
-def _model(choice: str | None, device: Device, threads: int, adapter: str | None) -> SpeechModel:
-    return load_speech_model(choice, device, threads, adapter)
+def _listeners(listening: Listening) -> Listeners:
+    return Listeners(listening)
 
 
 def _stamp(address: str) -> str | None:

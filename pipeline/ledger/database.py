@@ -186,13 +186,16 @@ def _add(ledger: "DuckDBPyConnection", folders: Sequence[Path], contents: dict[s
     }
     new = [p for p in best.values() if p.recording not in held or p.held > held[p.recording]]
     _delete(ledger, "recording", [page.recording for page in new])
-    with tempfile.TemporaryDirectory() as scratch:
-        for name in TABLES:
-            lines = [_json_line(row) for page in new for row in page.rows[name]]
-            if lines:
-                draft = Path(scratch) / f"{name}.json"
-                draft.write_bytes(b"".join(lines))
-                ledger.execute(f"COPY {name} FROM {quoted(draft)} (FORMAT json)")
+    try:
+        with tempfile.TemporaryDirectory() as scratch:
+            for name in TABLES:
+                lines = [_json_line(row) for page in new for row in page.rows[name]]
+                if lines:
+                    draft = Path(scratch) / f"{name}.json"
+                    draft.write_bytes(b"".join(lines))
+                    ledger.execute(f"COPY {name} FROM {quoted(draft)} (FORMAT json)")
+    except OSError as error:
+        raise LedgerError(f"{tempfile.gettempdir()}: cannot be written: {error}") from error
     return Added(written=len(new), set_aside=len(pages) - len(new), failed=tuple(failed))
 
 

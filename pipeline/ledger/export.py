@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
+from rich.text import Text
 
 from pipeline.ledger.database import all_of, quoted, read, rows
 from pipeline.ledger.schema import NAMES, Answer, LedgerError
@@ -29,7 +30,7 @@ def shown(ledger: "DuckDBPyConnection", answer: Answer, most: int = 10) -> Table
     for name, value in found[0].items() if found else ():
         table.add_column(name, justify="right" if isinstance(value, int | float) else "left")
     for row in found[:most]:
-        table.add_row(*("-" if value is None else plain(str(value)) for value in row.values()))
+        table.add_row(*(Text("-" if v is None else plain(str(v))) for v in row.values()))
     if len(found) > most:
         table.caption = f"and {len(found) - most} rows more"
     return table

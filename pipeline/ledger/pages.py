@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from lexicon.load import load_lexicon
 from pipeline import __version__
+from pipeline.errors import RecordError
 from pipeline.models import Record
 from pipeline.record import FILE_NAME, read_record
 from pipeline.review.journal import Entry, Files, read_journal
@@ -52,7 +53,10 @@ def page_of(folder: Path, content: str) -> Page:
     files = Files.beside(folder / FILE_NAME)
     entries = read_journal(files.journal).entries
     recording = record.source.sha256
-    written_at = datetime.fromtimestamp(files.findings.stat().st_mtime, UTC)
+    try:
+        written_at = datetime.fromtimestamp(files.findings.stat().st_mtime, UTC)
+    except OSError as error:  # it went since it was read
+        raise RecordError(f"{files.findings}: cannot be read: {error.strerror}") from error
     held = Held(len(entries), written_at.replace(tzinfo=None, microsecond=0), str(folder))
     rows = {
         "records": [_record_row(record, held, content)],

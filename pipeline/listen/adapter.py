@@ -5,21 +5,22 @@ OpenNMT/CTranslate2 repository writes it) is little-endian: version, the spec's 
 and the number of arrays; then for each array its name, rank, shape, type, byte length and bytes;
 then aliases. Texts have a length of two bytes and end in a zero byte.
 
-An adapter is a NumPy archive: for an array NAME of m x n numbers, `NAME.up` is m x rank and
-`NAME.down` rank x n; `base_sha256` says which weights file it was trained on.
+An adapter is a safetensors file: for an array NAME of m x n numbers, `NAME.up` is m x rank and
+`NAME.down` rank x n; the 32 bytes of `base_sha256` say which weights file it was trained on.
 """
 
 import hashlib
-import io
+import json
 import math
 import struct
-import zipfile
 from collections.abc import Iterator
 from importlib import resources
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+from safetensors import SafetensorError
+from safetensors.numpy import load
 
 from pipeline.errors import WeightsError
 
@@ -35,22 +36,28 @@ class Spot(NamedTuple):
 
 
 def shipped() -> bytes:
-    """The adapter that comes with the program: `data/trade-adapter.npz`, described by its card."""
-    return resources.files("pipeline.listen").joinpath("data", "trade-adapter.npz").read_bytes()
+    """The adapter that comes with the program, equal to the digest on its card, which describes it.
+
+    Raises WeightsError where it is damaged.
+    """
+    data = resources.files("pipeline.listen") / "data"
+    content = (data / "trade-adapter.safetensors").read_bytes()
+    card = json.loads((data / "trade-adapter.json").read_bytes())
+    if hashlib.sha256(content).hexdigest() != card["sha256"]:
+        raise WeightsError("the trade adapter is damaged; install wearword again")
+    return content
 
 
-def merged(model_bin: bytes, adapter: Path | bytes) -> bytes:
-    """The weights file with an adapter's products added to the arrays that it names.
+def merged(model_bin: bytes, adapter: Path | bytes, strength: float = 1.0) -> bytes:
+    """The weights file with an adapter's products, times `strength`, added to arrays it names.
 
     Raises WeightsError where the adapter cannot be read or does not fit the weights.
     """
     name = str(adapter) if isinstance(adapter, Path) else "the trade adapter"
     try:
-        # Opened here, so that the archive's file is closed whatever happens.
-        file = io.BytesIO(adapter if isinstance(adapter, bytes) else adapter.read_bytes())
-        parts = dict(np.load(file))
-        base_sha256 = str(parts.pop("base_sha256"))
-    except (OSError, EOFError, ValueError, TypeError, KeyError, zipfile.BadZipFile) as error:
+        parts = load(adapter if isinstance(adapter, bytes) else adapter.read_bytes())
+        base_sha256 = parts.pop("base_sha256").tobytes().hex()
+    except (OSError, KeyError, SafetensorError) as error:
         raise WeightsError(f"{name}: is no adapter for speech weights") from error
     if hashlib.sha256(model_bin).hexdigest() != base_sha256:
         raise WeightsError(
@@ -65,7 +72,7 @@ def merged(model_bin: bytes, adapter: Path | bytes) -> bytes:
             offset, shape = places[target]
             # A view: adding in place changes `content`.
             weights = np.frombuffer(content, "<f2", math.prod(shape), offset).reshape(shape)
-            weights[...] = weights + up @ down
+            weights[...] = weights + strength * (up @ down)
     except (KeyError, ValueError) as error:
         raise WeightsError(f"{name}: does not fit the speech weights") from error
     return bytes(content)

@@ -4,7 +4,6 @@ Captions carry no probabilities and usually no word times: the words of a captio
 its time by their length. Each caption is a line of its own unless it holds several sentences.
 """
 
-import json
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -26,15 +25,16 @@ from pipeline.listen.lines import (
     sentences,
 )
 from pipeline.models import Line, Transcript, TranscriptOrigin, Word
-from pipeline.times import parse_clock
+from pipeline.times import LATEST_S, parse_clock
 
-_TAG = re.compile(r"<[^>]*>|\{\\[^}]*\}")  # WebVTT's and SubRip's <i>, <v Ann>; {\an8}
-_VTT_TIME = r"(\d+:)?[0-5]?\d:[0-5]?\d\.\d{1,3}"
+_TAG = re.compile(r"<[^<>]*>|\{\\[^{}]*\}")  # WebVTT's and SubRip's <i>, <v Ann>; {\an8}
+_VTT_TIME = r"(\d{1,4}:)?[0-5]?\d:[0-5]?\d\.\d{1,3}"
 _VTT_TIMING = re.compile(rf"\s*{_VTT_TIME}\s*-->\s*{_VTT_TIME}(\s.*)?")
 # SubRip's rule is a comma and an hour; files with a dot or without the hour are about.
-_SRT_TIME = r"(\d+:)?\d+:\d+[,.]\d+"
+_SRT_TIME = r"(\d{1,4}:)?\d{1,4}:\d{1,4}[,.]\d{1,9}"
 _SRT_TIMING = re.compile(rf"\s*{_SRT_TIME}\s*-->\s*{_SRT_TIME}(\s.*)?")
-_CLOCKED = re.compile(r"\s*\[([^\]]*\d:\d[^\]]*)\]\s*(.*)")
+_CLOCKED = re.compile(r"\s*\[([^\]]{0,20}\d:\d[^\]]{0,20})\]\s*(.*)")
+_ENDLESS = re.compile(r"\d{40}")  # the library's pattern takes the cube of their number
 _NOTE = re.compile(r"\[[^\]]*\]|\([^)]*\)|♪.*")  # [music], (laughs), ♪ la la ♪
 _NOT_UNDERSTOOD = re.compile(
     r"inaudible|unintelligible|indistinct|crosstalk|not understood", re.IGNORECASE
@@ -55,14 +55,14 @@ class _Caption:
 
 class _TimedWord(BaseModel):
     word: str
-    start: float | None = None
-    end: float | None = None
+    start: float | None = Field(default=None, ge=-LATEST_S, le=LATEST_S)
+    end: float | None = Field(default=None, ge=-LATEST_S, le=LATEST_S)
     probability: float | None = None
 
 
 class _Segment(BaseModel):
-    start: float = Field(ge=0)
-    end: float = Field(ge=0)
+    start: float = Field(ge=0, le=LATEST_S)
+    end: float = Field(ge=0, le=LATEST_S)
     text: str
     words: list[_TimedWord] | None = None
 
@@ -138,6 +138,9 @@ def _webvtt(path: Path, text: str) -> list[_Caption]:
 
 def _subrip(path: Path, text: str) -> list[_Caption]:
     places = _places(path, text, _SRT_TIMING)
+    if endless := _ENDLESS.search(text):
+        number = text.count("\n", 0, endless.start()) + 1
+        raise _at(path, f"line {number}", "more digits in a row than any time or number has")
     try:
         cues = list(srt.parse(text))
     except srt.SRTParseError as error:
@@ -201,11 +204,12 @@ def _plain_text(path: Path, text: str) -> list[_Caption]:
 
 def _segments(path: Path, text: str) -> list[_Segment]:
     try:
-        return _Recognised.model_validate(json.loads(text)).segments
-    except json.JSONDecodeError as error:
-        raise _at(path, f"line {error.lineno}", f"is not JSON: {error.msg}") from error
+        return _Recognised.model_validate_json(text).segments
     except ValidationError as error:
         first = error.errors()[0]
+        if first["type"] == "json_invalid":  # "Invalid JSON: trailing comma at line 1 column 8"
+            what, _, place = first["msg"].rpartition(" at ")
+            raise _at(path, place.partition(" column")[0], what) from error
         where = ".".join(str(step) for step in first["loc"]) or "the file"
         raise TranscriptError(f"{path}: {where}: {first['msg']}") from error
 

@@ -7,6 +7,7 @@ a late start and gaps become silence, overlaps are trimmed, so that second 83 of
 
 import hashlib
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from fractions import Fraction
@@ -42,6 +43,11 @@ _SHORTFALL_S = 2.0
 _SILENT = 1e-4  # peak of a track that carries nothing (-80 dB)
 _PREALLOCATED_S = 7200.0
 _GROWTH_S = 600
+# What a frame may say; the rest is damage, which would else fill the memory.
+_RATES_HZ = range(2000, 800_000)
+_LONGEST_S = 8 * 3600.0  # 1.8 GB of sound
+# What holds its sound itself; a playlist, an index or a pattern of names refers to other files.
+_FORMATS = "aac,aiff,amr,asf,au,avi,caf,flac,flv,matroska,mov,mp3,mp4,mpeg,mpegts,ogg,w64,wav,webm"
 _FIRST_CAMERA_YEAR = 1990  # creation times of 1904 and 1970 are clocks that were never set
 
 
@@ -95,7 +101,7 @@ def probe(path: Path) -> MediaInfo:
 
     Raises MediaError where the file cannot be read as a recording.
     """
-    with _opened(path) as container:
+    with opened(path) as container:
         video = next(
             (s for s in container.streams.video if not s.disposition & Disposition.attached_pic),
             None,
@@ -124,8 +130,11 @@ def digest(path: Path) -> str:
         raise MediaError(f"{path}: cannot be read: {error.strerror}") from error
 
 
-def _opened(path: Path) -> InputContainer:
-    """The file as a container; only the file itself may be read, whatever it refers to."""
+def opened(path: Path) -> InputContainer:
+    """The file as a container; only the file itself may be read, whatever it refers to.
+
+    Raises MediaError where it cannot be read as a recording.
+    """
     if path.is_dir():
         raise MediaError(f"{path}: is a folder; give the recording itself")
     if not path.is_file():
@@ -135,19 +144,20 @@ def _opened(path: Path) -> InputContainer:
     try:
         return av.open(
             f"file:{path.resolve()}",
-            container_options={"protocol_whitelist": "file"},
+            container_options={"protocol_whitelist": "file", "format_whitelist": _FORMATS},
             metadata_errors="replace",
         )
     except av.error.PermissionError as error:
         raise MediaError(f"{path}: may not be read; check its permissions") from error
     except (av.error.FFmpegError, ValueError) as error:
         raise MediaError(
-            f"{path}: is not a recording, or its end is cut off; copy it from the camera again"
+            f"{path}: is not a recording that is known here, or its end is cut off; copy it from "
+            "the camera again"
         ) from error
 
 
 def _read(path: Path, progress: Progress | None) -> tuple[Audio, list[str]]:
-    with _opened(path) as container:
+    with opened(path) as container:
         tracks = sorted(
             (s for s in container.streams.audio if s.codec_context is not None),
             key=lambda s: not s.disposition & Disposition.default,
@@ -175,7 +185,7 @@ def _read(path: Path, progress: Progress | None) -> tuple[Audio, list[str]]:
 
 def _decode(path: Path, index: int, progress: Progress | None) -> tuple[NDArray[np.float32], int]:
     """Samples of one track, and how many pieces of it were undecodable."""
-    with _opened(path) as container:
+    with opened(path) as container:
         track = container.streams[index]
         assert isinstance(track, AudioStream)
         # Broadcast clocks start anywhere; every other container counts from the video's start.
@@ -191,9 +201,15 @@ def _decode(path: Path, index: int, progress: Progress | None) -> tuple[NDArray[
             try:
                 for frame in packet.decode():
                     assert isinstance(frame, AudioFrame)
+                    if frame.sample_rate not in _RATES_HZ:
+                        damaged += 1
+                        continue
                     timeline.add(frame, None if frame.time is None else frame.time - origin_s)
             except av.error.FFmpegError:
                 damaged += 1
+            if timeline.end_s > _LONGEST_S:
+                hours = _LONGEST_S / 3600
+                raise MediaError(f"{path}: is longer than {hours:.0f} h; cut the walkaround out")
             if progress is not None and total_s:
                 progress(min(1.0, timeline.end_s / total_s))
         return timeline.samples(), damaged
@@ -253,9 +269,11 @@ class _Timeline:
 
     def _flush(self) -> None:
         # A resampler that has nothing to convert passes frames through and has nothing to flush.
+        # One that has refused its first frame has nothing either, and says so.
         if self._resampler is not None and self._format != _TARGET:
-            for resampled in self._resampler.resample(None):
-                self._write(resampled.to_ndarray()[0])
+            with suppress(av.error.FFmpegError):
+                for resampled in self._resampler.resample(None):
+                    self._write(resampled.to_ndarray()[0])
         self._resampler = None
 
     def _write(self, samples: NDArray[np.float32]) -> None:

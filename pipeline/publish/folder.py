@@ -28,8 +28,8 @@ from pipeline.publish.provenance import (
 )
 from pipeline.publish.stills import Still, take_stills
 from pipeline.publish.table import table
+from pipeline.record import drafts, is_file, read_record, write_atomically
 from pipeline.record import findings_path as findings_file
-from pipeline.record import read_record, write_atomically
 from pipeline.wording import Units
 
 FOLDER = "published"
@@ -123,7 +123,7 @@ def _recording(findings: Path, record: Record) -> Path | None:
     name = PurePath(source.file_name).name
     for folder in (findings.parent, findings.parent.parent):
         path = folder / name
-        if path.is_file():
+        if is_file(path):
             if digest(path) != source.sha256:
                 raise PublishError(
                     f"{path}: is not the recording that was logged (its digest differs); "
@@ -209,6 +209,8 @@ def _stills_index(pictures: Mapping[str, Sequence[Picture]]) -> str:
 
 def _earlier_files(folder: Path) -> list[Path]:
     """Files of an earlier publication. Raises PublishError where the folder holds anything else."""
+    if folder.is_symlink():
+        raise PublishError(f"{folder}: is a link; name the folder that it points to instead")
     if not folder.exists():
         return []
     if not folder.is_dir():
@@ -219,7 +221,7 @@ def _earlier_files(folder: Path) -> list[Path]:
         raise PublishError(f"{folder}: holds other things; name an empty or a new folder")
     paths = [folder / entry.path for entry in read_manifest(folder).files]
     root = folder.resolve()
-    return [path for path in paths if path.resolve().is_relative_to(root)]
+    return [path for path in paths if is_file(path) and path.resolve().is_relative_to(root)]
 
 
 def _write(folder: Path, files: Mapping[str, bytes], earlier: Sequence[Path]) -> tuple[Path, ...]:
@@ -227,10 +229,14 @@ def _write(folder: Path, files: Mapping[str, bytes], earlier: Sequence[Path]) ->
     paths = {folder / name: content for name, content in files.items()}
     try:
         for path in paths:
+            if path.parent.is_symlink():
+                raise PublishError(f"{path.parent}: is a link; put a folder in its place")
             path.parent.mkdir(parents=True, exist_ok=True)
         for path in earlier:
             if path not in paths:
                 path.unlink(missing_ok=True)
+        for draft in (left for path in {*earlier, *paths} for left in drafts(path)):
+            draft.unlink(missing_ok=True)
     except OSError as error:
         raise PublishError(f"{folder}: cannot be written: {error.strerror}") from error
     for path, content in paths.items():

@@ -13,9 +13,10 @@ from datetime import datetime
 
 from lexicon.entries import DefectEntry, PartEntry
 from pipeline import wording
-from pipeline.models import CleanPart, Finding, Line, LineStatus, Record
+from pipeline.models import CleanPart, Finding, Line, LineStatus, Record, TireDate
 from pipeline.publish.links import Linker
 from pipeline.times import Interval, clock
+from pipeline.understand.tires import age_years
 
 SETTLED = frozenset({"clear", "confirmed", "amended"})
 
@@ -248,10 +249,23 @@ def _facts(record: Record) -> dict[str, str]:
         "VIN": wording.plain(vehicle.vin or ""),
         "Odometer": wording.odometer_text(vehicle.odometer) if vehicle.odometer else "",
         "Hours": "" if vehicle.hours is None else f"{vehicle.hours:,g}",
+        "Tire date codes": "; ".join(_tire_text(tire, record) for tire in vehicle.tires),
     }
     if vehicle.vin and vehicle.vin_valid is False:
         facts["VIN"] += " (as heard; its check digit does not fit)"
     return {label: text for label, text in facts.items() if text}
+
+
+def _tire_text(tire: TireDate, record: Record) -> str:
+    """A date code as said, what it means, and the age on the recording's date where it has one."""
+    told = [wording.plain(f"{tire.position} {tire.code}" if tire.position else tire.code)]
+    if tire.week and tire.year:
+        told.append(f"week {tire.week} of {tire.year}")
+    recorded_at = record.source.recorded_at
+    age = age_years(tire, recorded_at.date()) if recorded_at else None
+    if age is not None:
+        told.append(f"{age:.1f} years old when recorded")
+    return ", ".join(told)
 
 
 def _same_place(clean: CleanPart, finding: Finding) -> bool:

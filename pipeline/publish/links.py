@@ -95,7 +95,7 @@ def checked_address(url: str) -> str:
 
 def relative_address(path: PurePath) -> str:
     """A relative file path (`../walk #2.mp4`) as an address that a page can hold."""
-    return quote(path.as_posix())
+    return quote(path.as_posix(), errors="replace")
 
 
 def seconds(value: float) -> str:

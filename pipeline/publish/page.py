@@ -122,7 +122,6 @@ def page(
             "ticks": _ticks(handover.record.source.duration_s),
             "choices": _choices(handover.flaws),
             "texts": texts,
-            "wording": wording,
         },
         templates,
     )

@@ -17,6 +17,7 @@ from pipeline.errors import MediaError, PublishError
 from pipeline.listen.media import digest
 from pipeline.models import Record
 from pipeline.publish.handover import Reviewer
+from pipeline.record import is_file
 from pipeline.review.journal import Files, read_journal, standing
 
 MANIFEST = "manifest.json"
@@ -136,7 +137,7 @@ def verify(folder: Path) -> list[str]:
 def _changes(folder: Path, manifest: Manifest) -> Iterator[str]:
     for entry in [*manifest.files, manifest.findings]:
         yield from _change(folder, entry)
-    if manifest.recording and (folder / manifest.recording.path).exists():
+    if manifest.recording and is_file(folder / manifest.recording.path):
         yield from _change(folder, manifest.recording)
     known = {folder / entry.path for entry in manifest.files} | {folder / MANIFEST}
     for path in sorted(folder.rglob("*")):
@@ -146,7 +147,7 @@ def _changes(folder: Path, manifest: Manifest) -> Iterator[str]:
 
 def _change(folder: Path, entry: FileDigest) -> Iterator[str]:
     path = folder / entry.path
-    if not path.is_file():
+    if not is_file(path):
         yield f"{entry.path}: is missing"
         return
     try:

@@ -22,8 +22,8 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 from PIL import Image
 
-from pipeline.errors import PublishError
-from pipeline.listen.media import Progress
+from pipeline.errors import MediaError, PublishError
+from pipeline.listen.media import Progress, opened
 from pipeline.times import Interval
 
 Luma = NDArray[np.float32]
@@ -199,9 +199,7 @@ def jpeg(image: Image.Image, largest_px: int) -> bytes:
 def _shown_frames(media: Path) -> Iterator[_Shown]:
     """The video's frames in order, each with the stretch in which it is shown."""
     try:
-        with av.open(
-            f"file:{media.resolve()}", container_options={"protocol_whitelist": "file"}
-        ) as container:
+        with opened(media) as container:
             stream = _video_stream(container, media)
             # Broadcast clocks start anywhere; every other container counts from the video's start.
             origin_s = (
@@ -219,7 +217,7 @@ def _shown_frames(media: Path) -> Iterator[_Shown]:
                 held = start_s, frame
             if held is not None:
                 yield _Shown(held[1], held[0], math.inf)
-    except (av.error.FFmpegError, OSError) as error:
+    except (MediaError, av.error.FFmpegError, OSError) as error:
         raise PublishError(f"{media}: the video cannot be read, so it gives no stills") from error
 
 

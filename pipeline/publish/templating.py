@@ -6,11 +6,13 @@ a shop's template cannot forget to.
 
 import re
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 from jinja2 import ChoiceLoader, FileSystemLoader, PackageLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import escape
+from pydantic import BaseModel
 
 from pipeline import wording
 from pipeline.errors import PublishError
@@ -19,6 +21,21 @@ from pipeline.times import clock
 _MARKDOWN_MARKS = re.compile(r"([\\`*_\[\]<>|~&])")
 _MARKDOWN_LINE_START = re.compile(r"^(\d*)(?=[#+\-=.)])")
 _MARKDOWN_AUTOLINK = re.compile(r"(?i)(?<=www)(?=\.)|(?<=http)(?=:)|(?<=https)(?=:)")
+
+
+class _Sandbox(ImmutableSandboxedEnvironment):
+    """A sandbox in which nothing of a module, of a class or of a model can be called.
+
+    A module leads to every other one, and a pydantic model unpickles for whoever asks it to.
+    """
+
+    def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
+        """Whether a template may have an attribute of what it was given."""
+        if isinstance(obj, ModuleType | type):
+            return False
+        if isinstance(obj, BaseModel) and (callable(value) or attr.startswith("model_")):
+            return False
+        return super().is_safe_attribute(obj, attr, value)
 
 
 class Verbatim(str):
@@ -59,9 +76,9 @@ def _as_plain(value: object) -> object:
     return wording.plain(value) if type(value) is str else value
 
 
-def _environment(name: str, templates: Path | None) -> ImmutableSandboxedEnvironment:
+def _environment(name: str, templates: Path | None) -> _Sandbox:
     loaders = [PackageLoader("pipeline.publish")]
-    environment = ImmutableSandboxedEnvironment(
+    environment = _Sandbox(
         loader=ChoiceLoader([FileSystemLoader(templates), *loaders] if templates else loaders),
         autoescape=name.endswith(".html.j2"),
         undefined=StrictUndefined,
@@ -71,5 +88,10 @@ def _environment(name: str, templates: Path | None) -> ImmutableSandboxedEnviron
         finalize=_as_markdown if name.endswith(".md.j2") else _as_plain,
     )
     environment.filters["link"] = _markdown_link
-    environment.globals |= {"clock": clock, "verbatim": escape}
+    environment.globals |= {
+        "capitalised": wording.capitalised,
+        "clock": clock,
+        "grade_word": wording.grade_word,
+        "verbatim": escape,
+    }
     return environment

@@ -84,7 +84,7 @@ def score(truth: Truth, record: Record) -> Score:
     grades = [(flaw.severity, finding.severity) for flaw, finding in pairs]
     found = stated(record)
     flagged = shown(found, record.lines)
-    transcribed = " ".join(line.text for line in record.lines)
+    transcribed = " ".join(word.read for line in record.lines for word in line.words)
     return Score(
         narrations=1,
         findings=_tally(matching),

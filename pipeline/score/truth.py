@@ -144,9 +144,9 @@ def read_truth(path: Path) -> Truth:
         if path.suffix == ".json":
             return Truth.model_validate_json(raw)
         return Truth.model_validate(tomllib.loads(raw.decode("utf-8")))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise TruthError(f"{path}: cannot be read as a truth file: {error}") from error
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(step) for step in first["loc"])
         raise TruthError(f"{path}: {where}: {first['msg']}") from error
+    except (OSError, ValueError, RecursionError) as error:  # the last two of bad TOML
+        raise TruthError(f"{path}: cannot be read as a truth file: {error}") from error

@@ -65,8 +65,11 @@ _SHARE = re.compile(
 )
 _COUNT = re.compile(
     rf"(?<!\S)(?:(?:(?P<low>{_NUM}) (?:or|to|maybe) (?:maybe )?)?(?P<high>(?:{_NUM} )*{_NUM})"
-    rf"|(?P<pair>(?:a )?couple(?: of)?|(?:a )?pair of|two))(?!\S)"
+    rf"|(?P<pair>(?:a )?couple(?: of)?|(?:a )?pair of|two|(?:half )?(?:a )?dozen))(?!\S)"
 )
+
+
+_LONGEST_NUMBER = 80  # letters; what is longer is no number that anybody means
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +89,8 @@ def number(text: str) -> float | None:
     (2.25, 0.75, 0.0625, 2.0)
     """
     text = re.sub(r"(?: of)?(?: an?)?$", "", text.strip()) or text.strip()
+    if len(text) > _LONGEST_NUMBER:
+        return None
     for pattern, value in _NUMBERS:
         if match := re.fullmatch(pattern, text):
             return value(match)
@@ -120,6 +125,8 @@ def _teen_hundreds(match: re.Match[str]) -> float | None:
 _NUMBERS: tuple[tuple[str, Callable[[re.Match[str]], float | None]], ...] = (
     (r"an?", lambda _: 1.0),
     (r"(?:a )?(?:couple|pair)", lambda _: 2.0),
+    (r"half (?:a )?dozen", lambda _: 6.0),
+    (r"(?:a )?dozen", lambda _: 12.0),
     (rf"(?P<whole>.+?) and (?P<part>(?:\w+ )?{_FRACTION})", _mixed),
     (rf"(?:(?P<many>.+?) )?(?P<part>{_FRACTION})", _share),
     (r"(?:(?P<whole>.+?) )?point (?P<digit>.+)", _pointed),
@@ -139,7 +146,8 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
     for match in _SIZE.finditer(text):
         if match["unit"] == "in" and not re.search(r"\d$", (match["high"] or "").strip()):
             continue
-        if match["high"] is None and not match["unit"].startswith("inch"):
+        alone = match["high"] is None and not match["unit"].startswith("inch")
+        if alone and not text[match.end() :].startswith((" long", " wide")):  # "a good foot long"
             continue
         ends = [number(match[name]) for name in ("low", "high") if match[name]]
         if match["high"] and ends[-1] is None:  # "the longer one sixty millimeters"
@@ -192,8 +200,9 @@ def _things(names: tuple[str, ...]) -> re.Pattern[str]:
     """The pattern of "size of a dime", "dime sized", "no bigger than a golf ball"."""
     thing = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
     lead = (
-        r"(?:size of|sized? like|as (?:big|large|long|wide) as|about like|bigger than|larger than"
-        r"|longer than|smaller than|wider than|(?:big|large|long) as|no more than|like)"
+        r"(?:(?:size|length|width|diameter) of|sized? like|as (?:big|large|long|wide) as"
+        r"|about like|bigger than|larger than|longer than|smaller than|wider than"
+        r"|(?:big|large|long) as|no more than|like)"
         r" (?:(?:about|maybe|roughly) )?(?:a |an |your |my )?"
     )
     return re.compile(
@@ -251,7 +260,7 @@ def _openers(things: tuple[str, ...]) -> frozenset[str]:
     """The words one of which every amount in words has; "in" is a unit only after digits."""
     first_words = {thing.split(" ")[0] for thing in things}
     units = UNITS_MM.keys() - {"in"}
-    return NUMBER_WORDS | units | {*_FRACTIONS, "couple", "pair", *first_words}
+    return NUMBER_WORDS | units | {*_FRACTIONS, "couple", "pair", "dozen", *first_words}
 
 
 _BEFORE_ONE = words(

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from pipeline.understand.memory import Memory
+from pipeline.understand.mending import MENDED
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, link
 from pipeline.understand.phrasing import PhraseSet
@@ -18,9 +19,12 @@ _SUBJECTS = words("it they this both these those that")
 _SUBJECTS_WITH_VERB = words("it's they're that's")
 _OBJECTS = words("it them")
 _THE_REST = words("she she's everything rest overall otherwise elsewhere bike machine")
+_WHOLE = words("bike machine unit motorcycle ride rig sled ski quad boat title example")
 _MARKS = words(", ; : . -")
 _EXCEPTING = words("except besides excepting but")
 _SHORT_DENIALS = words("isn't aren't hasn't doesn't")
+_TOLD = frozenset(("defect", "damage", "no_damage"))
+_VERBS = words("is are 's")
 _LONG_DENIALS = (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"])
 
 
@@ -29,8 +33,13 @@ def clean_parts(
 ) -> list[Clean]:
     """The parts called clean: those in `praised`, those denied in short, those of each praise."""
     clean = [*praised, *_denied_in_short(sentence)]
-    known = [flaw.target.place for flaw in stated if _is_known(flaw)]
+    known = [flaw.target.place for flaw in stated if _is_known(sentence, flaw)]
+    told = {flaw.items[0] for flaw in stated}
     for index in _praises(sentence):
+        if stated and _is_of_a_piece(sentence, index):
+            continue
+        if index in told or (stated and sentence.row[index].text.endswith(" through")):
+            continue  # a dent that is "not punched through" leaves nothing clean
         for target in _targets(sentence, index, stated, memory):
             seen = [*known, *(other.target.place for other in clean)]
             if not any(same_place(target.place, place) for place in seen):
@@ -38,8 +47,21 @@ def clean_parts(
     return clean
 
 
-def _is_known(flaw: Flaw) -> bool:
+def _is_of_a_piece(sentence: Sentence, index: int) -> bool:
+    """Whether but a piece is praised: "the glass is fine, but the housing's cracked"."""
+    before = sentence.row[max(0, index - 2) : index]
+    return (
+        sentence.row[index].role == "no_damage"
+        and len(before) == 2
+        and before[1].role == "detail"
+        and before[0].is_word(("the", "its"))
+    )
+
+
+def _is_known(sentence: Sentence, flaw: Flaw) -> bool:
     """Whether praise of the place is of how a known or mended flaw looks now."""
+    if sentence.mood[flaw.items[0]] & Mood.EXCEPTED:
+        return False
     return flaw.referred or flaw.definite or flaw.defect.id == "prior_repair"
 
 
@@ -55,15 +77,16 @@ def _praises(sentence: Sentence) -> Iterator[int]:
             else _is_named(sentence, index)
         ):
             continue
-        if (item.role == "no_damage" and not denied) or (
-            item.role in ("defect", "damage") and denied
-        ):
+        told = item.role in ("defect", "damage") and item.id not in MENDED  # "never repainted"
+        if (told and denied) or (item.role == "no_damage" and not denied):
             yield index
 
 
 def _is_named(sentence: Sentence, index: int) -> bool:
     """Whether a flaw is denied only as a name for something: "that's not a crack"."""
     row = sentence.row
+    if index > 1 and row[index - 1].is_word(("not",)) and row[index - 2].is_word(("that's",)):
+        return True  # "that's not rust on the pipe, that's dirt"
     return (
         index > 1
         and row[index - 1].is_word(("a", "an"))
@@ -90,8 +113,11 @@ def _denied_in_short(sentence: Sentence) -> Iterator[Clean]:
         rest = list(sentence.row[start:])
         while rest and rest[0].is_word(_ABOUT):
             rest.pop(0)
-        tail = [item.text for item in rest[:3]]
+        tail = [item.text for item in rest if not item.is_word(("either",))][:3]
         short = bool(tail) and tail[0] in _SHORT_DENIALS and len(tail) < 3
+        told = [item.role for item in sentence.row[: group.first] if item.role in _TOLD]
+        if told[-1:] == ["no_damage"]:
+            continue  # "the tunnel's straight, the bumper is not"
         if short or (tail[:2] in _LONG_DENIALS and tail[2:] in ([], ["."])):
             for target in sentence.targets_of(group):
                 yield Clean(sentence.number, target, list(target.items))
@@ -108,9 +134,12 @@ def _targets(
         elsewhere = sentence.any_word(parts.last + 1, index, _THE_REST)
         absent = sentence.any_word(first - 1, first, ("no",))
         excepted = sentence.any_word(index + 1, parts.first, _EXCEPTING)
+        whole = sentence.any_word(index + 1, index + 3, _WHOLE) or (
+            parts.first > index and sentence.row[index].text.split(" ")[0] in _VERBS
+        )
         return (
             []
-            if elsewhere or absent or excepted
+            if elsewhere or absent or excepted or whole
             else with_loose(sentence, here, parts, sentence.targets_of(parts))
         )
     if sentence.parts or stated or not memory.has_focus(sentence.number, reach=1):
@@ -125,7 +154,12 @@ def _implied(sentence: Sentence, here: Group, memory: Memory) -> list[Target]:
     if not _has_pronoun(sentence, here.first):
         return []
     plural = sentence.any_word(0, len(sentence.row), PLURAL_PRONOUNS)
-    targets = [Target(place) for place in (memory.focus if plural else memory.focus[-1:])]
+    places = memory.focus if plural else memory.focus[-1:]
+    targets = [  # "no leaks, no weeps. They're clean." is said once
+        Target(place)
+        for place in places
+        if not any(same_place(place, known) for known in memory.last_clean)
+    ]
     if sentence.loose_of("side"):
         return with_loose(sentence, here, None, targets)
     return targets

@@ -11,6 +11,7 @@ from pipeline.understand.vin import is_valid, letters_of
 _VIN_LENGTH = 17
 _VIN_LEAST = 11
 _VIN_REACH = 16
+_DIGITS_OF_A_VIN = 4  # the serial number alone ends in four
 _STOCK_REACH = 12
 _LONGEST_CODE = 24
 _STOCK_LEAD = words("number no # num 's tag sticker code reads says shows")
@@ -67,9 +68,12 @@ def vin(lower: Sequence[str]) -> str | None:
     for index, word in enumerate(lower):
         if word != "vin" and list(lower[index : index + 2]) != ["identification", "number"]:
             continue
+        written = next(filter(None, (_written(lower, at) for at in _near(lower, index))), None)
+        if written is not None:
+            return written
         readings = [
             "".join(letters_of(lower[start : start + 120], joined=False))
-            for start in range(index + 1, min(index + _VIN_REACH, len(lower)))
+            for start in _near(lower, index)
         ]
         whole = [reading[:_VIN_LENGTH] for reading in readings if len(reading) >= _VIN_LENGTH]
         if whole:
@@ -78,3 +82,20 @@ def vin(lower: Sequence[str]) -> str | None:
         if len(longest) >= _VIN_LEAST:
             return longest
     return None
+
+
+def _near(lower: Sequence[str], index: int) -> range:
+    """Where a VIN announced by the token at an index may begin."""
+    return range(index + 1, min(index + _VIN_REACH, len(lower)))
+
+
+def _written(lower: Sequence[str], start: int) -> str | None:
+    """The VIN that a recogniser or a caption wrote in one piece, which is cut into tokens."""
+    text = ""
+    for token in lower[start : start + _VIN_LENGTH]:
+        text += token.upper()
+        if len(text) >= _VIN_LENGTH or not token.isalnum():
+            break
+    digits = sum(character.isdigit() for character in text)
+    written = len(text) == _VIN_LENGTH and text.isalnum() and digits >= _DIGITS_OF_A_VIN
+    return text if written else None

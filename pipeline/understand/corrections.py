@@ -36,9 +36,19 @@ def corrections(doc: Doc) -> Doc:
             if single and flat[start] == "no" and not _marked(row, cue_last + 2):
                 continue
             if _withdraw(row, cue_first, cue_last):
+                _close_up(row, cue_last + 1)
                 for index in range(cue_first, cue_last + 1):
                     row[index] = replace(row[index], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
     return doc
+
+
+def _close_up(row: list[Item], first: int) -> None:
+    """Joins a place said anew to its part: "rear, I mean front, fender"."""
+    for index in range(first, len(row) - 2):
+        if row[index].role in ("side", "position"):
+            if row[index + 1].is_word((",",)) and row[index + 2].role == "part":
+                row[index + 1] = replace(row[index + 1], id=_WITHDRAWN, text=_WITHDRAWN)
+            return
 
 
 def _withdraw_before_filler(row: list[Item]) -> None:
@@ -69,7 +79,11 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
         elif anew:
             break
     after = [item.id for item in row[cue_last + 1 : cue_last + 5] if not item.is_word(_MARKS)]
-    if "defect" not in anew and after[:1] in (["that's"], ["it's"]):
+    before = {item.text for item in row[max(0, cue_first - _REACH_BACK) : cue_first]}
+    named_again = any(  # "it's torn, but I mean, it's a snow flap"
+        item.role == "part" and item.text in before for item in row[cue_last + 1 : cue_last + 5]
+    )
+    if "defect" not in anew and not named_again and after[:1] in (["that's"], ["it's"]):
         anew["defect"] = ""  # "a tear, no wait, that's just dirt"
     wanted = set(anew)
     for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):

@@ -24,6 +24,7 @@ _DEGREES = frozenset(("qualifier", "number", "size", "area"))
 _LONGEST_FOLLOW_UP = 18
 _PIECES = words("of the them those these its em ' 'em")
 _AFTER_A_COUNT = words("total , . places spots areas")
+_ON = words("on at in of the about maybe from")
 _FEELING = words("feel feels felt sorry luck")
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
 _THINGS = words("thing things guy guys part parts piece pieces bike deal dog")
@@ -102,7 +103,8 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
         return None
     head = index + 1
     while head < len(row) and (
-        row[head].role in ("side", "position", "detail", "qualifier") or row[head].is_word(_PIECES)
+        row[head].role in ("side", "position", "detail", "qualifier", "number")
+        or row[head].is_word(_PIECES)
     ):
         head += 1
     of_them = index + 1 < len(row) and row[index + 1].is_word(("of",))
@@ -113,7 +115,20 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
             between = row[head:first]
             if not any(item.role in ("defect", "number") for item in between):
                 return first
+        if first < index and _counts_pieces(row, index, flaw):
+            return first
     return None
+
+
+def _counts_pieces(row: Sequence[Item], index: int, flaw: Flaw) -> bool:
+    """Whether a number after a flaw counts what has it: "missing two lugs", "on two blades"."""
+    first = flaw.items[0]
+    if row[first].plural or not all(item.is_word(_ON) for item in row[first + 1 : index]):
+        return False
+    piece = next((item for item in row[index + 1 :] if not item.is_word(_PIECES)), None)
+    if piece is None or not piece.plural:
+        return False
+    return piece.role == "detail" or (piece.role, piece.id) == ("part", flaw.target.place.part)
 
 
 def _is_alone(row: Sequence[Item], index: int) -> bool:

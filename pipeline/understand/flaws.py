@@ -8,7 +8,7 @@ from lexicon.load import Lexicon
 from pipeline.understand.memory import Memory
 from pipeline.understand.mending import MENDED, is_cause, is_planned
 from pipeline.understand.mood import Mood
-from pipeline.understand.pairing import Group, link
+from pipeline.understand.pairing import FORM_ENDINGS, Group, link
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.placing import implied_targets, stated_targets, with_loose
 from pipeline.understand.plain import words
@@ -42,7 +42,7 @@ _ASSERTING = (
     | PREPOSITIONS | (HAVING - words("started starting starts runs ran comes came"))
     | words("you can see you'll notice i we also will then around over up down where been could "
             "might may be am to oh hey look yes no other same side way spot one ones bit more else "
-            "~ not")
+            "~ not about hence therefore thus")
 ) - words("if he she his her my our")  # fmt: skip
 _GOVERNED = words("of from for to against without into out")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
@@ -53,11 +53,28 @@ _BEFORE_A_PREDICATE = (HAVING | ADVERBS | FILLERS | words("a an any no some , : 
 _BINDING = PREPOSITIONS - LANDMARKS - words("to of up down")
 _IT = words("it's it")
 _DEMONSTRATIVES = words("that those this these")
+# "Scratch-resistant", "leak-proof".
+_WARDING = words("resistant proof")
+# Flaws that one speaker may call by two names.
+_KIN = (
+    words("scratch scuff chip gouge"), words("peeling flaking"), words("dent bent"),
+    words("rust corrosion pitting oxidation"), words("leak seepage"), words("crack broken"),
+    words("tear cut hole worn_through"), words("fading discoloration hazing"),
+)  # fmt: skip
+_MODALS = words(
+    "could can would will should gonna it'll they'll that'll you'll you'd it'd he'd she'd "
+    "they'd we'd i'd might may"
+)
+_BARE_VERBS = words(
+    "scratch scuff chip peel flake blister rust dent gouge crack tear rip cut leak drip seep weep "
+    "fade stain melt burn bend rub split"
+)
 _BEGINNING = words("starting started starts start beginning begun begins began down worn through")
 _DEFINITE = words("the that those")
 _POINTING = words("the that this those these same again")
 _MENDERS = words("i we you he they somebody someone owner")
 _OBJECTS = words("it them that this those")
+_COPULAS = words("is are 's was it's that's looks look got")
 _HAD = words("had have got get having getting")
 
 
@@ -71,6 +88,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         and not mood[i] & Mood.DENIED
         and (not row[i].weak or _is_predicate(row, i) or _is_referred(sentence, i))
         and not _is_infinitive(row, i)
+        and not (i + 1 < len(row) and row[i + 1].is_word(_WARDING))
         and not is_planned(row, i)
         and not is_cause(row, i)
     ]
@@ -88,21 +106,52 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         targets = stated_targets(sentence, group, parts) or implied_targets(sentence, group, memory)
     for target in with_loose(sentence, group, parts, targets):
         for index in members:
+            referred = again is not None or _is_referred(sentence, index)
+            defect = _as_said_of(row[index], target.place.part, lexicon)
             yield Flaw(
                 sentence=sentence.number,
-                defect=_as_said_of(row[index], target.place.part, lexicon),
+                defect=_as_known(defect, target.place.part, memory) if referred else defect,
                 target=target,
                 items=[index, *target.items],
                 doubted=bool(mood[index] & Mood.DOUBTED),
-                referred=again is not None or _is_referred(sentence, index),
+                referred=referred,
                 definite=_is_definite(row, index),
+                again=sentence.cue(_AGAIN) is not None,
+                state=_is_state(row, index),
                 another=sentence.any_word(index - 4, index, ANOTHER),
             )
 
 
+def recall(sentence: Sentence, memory: Memory) -> Iterator[Flaw]:
+    """The known flaws that a sentence speaks of again without stating them.
+
+    "Don't let that dent in the tank scare you", "that mark on the fairing I showed you".
+    """
+    row, mood = sentence.row, sentence.mood
+    for index, item in enumerate(row):
+        unstated = item.role == "defect" and mood[index] & (Mood.DENIED | Mood.IMAGINED)
+        if not unstated and not (item.role == "damage" and _is_referred(sentence, index)):
+            continue
+        parts = link(row, Group((index,)), sentence.parts)
+        if parts is None or not _is_definite(row, index):
+            continue
+        named = {target.place.part for target in sentence.targets_of(parts)}
+        known = memory.last_known(item.id if unstated else None, named)
+        if known is not None:
+            yield Flaw(
+                sentence=sentence.number,
+                defect=replace(known.defect, start=item.start, end=item.end, text=item.text),
+                target=Target(known.target.place, list(parts.members)),
+                items=[index, *parts.members],
+                definite=True,
+            )
+
+
 def _is_infinitive(row: Sequence[Item], index: int) -> bool:
-    """Whether a flaw's word is a verb not done: "tried to peel it"."""
+    """Whether a flaw's word is a verb not done: "tried to peel it", "it'll leak"."""
     before = row[max(0, index - 2) : index]
+    if before and before[-1].is_word(_MODALS) and row[index].text in _BARE_VERBS:
+        return True
     return len(before) == 2 and before[1].is_word(("to",)) and not before[0].is_word(_BEGINNING)
 
 
@@ -171,6 +220,15 @@ def _as_said_of(defect: Item, part: str, lexicon: Lexicon) -> Item:
     return replace(defect, id=lexicon.defect_on(phrase, part))
 
 
+def _as_known(defect: Item, part: str, memory: Memory) -> Item:
+    """The flaw spoken of before in other words: "that scrape I mentioned" was a scuff."""
+    if memory.last_known(defect.id, (part,)) is not None:
+        return defect
+    kin = next((ids for ids in _KIN if defect.id in ids), frozenset[str]())
+    known = memory.last_known(None, (part,))
+    return replace(defect, id=known.defect.id) if known and known.defect.id in kin else defect
+
+
 def _is_referred(sentence: Sentence, index: int) -> bool:
     """Whether a flaw is one spoken of before: "that dent I mentioned"."""
     return sentence.cue(_AGAIN) is not None and sentence.any_word(index - 4, index, _POINTING)
@@ -184,6 +242,15 @@ def _is_definite(row: Sequence[Item], index: int) -> bool:
         if item.role not in ("qualifier", "size", "detail", "part") and not item.is_word(ADVERBS):
             return False
     return False
+
+
+def _is_state(row: Sequence[Item], index: int) -> bool:
+    """Whether a flaw is told as how one thing is: "the ski is bent", "ski dent", not "a bend"."""
+    before = row[index - 1] if index else None
+    if before is None or row[index].plural:
+        return False
+    verb = before.is_word(_COPULAS) or before.is_word(ADVERBS - ARTICLES)
+    return before.role == "part" or (verb and row[index].text.endswith(FORM_ENDINGS))
 
 
 def refers_in_vain(sentence: Sentence, flaws: Sequence[Flaw]) -> bool:

@@ -10,6 +10,7 @@ from pipeline.models import Kind, Vehicle
 from pipeline.understand import codes
 from pipeline.understand.meter import meters
 from pipeline.understand.model_name import year_make_model
+from pipeline.understand.tires import dated_spans, tire_dates
 from pipeline.understand.vin import is_valid, misheard
 
 _HEADER_WORDS = 400
@@ -17,8 +18,11 @@ _HEADER_WORDS = 400
 
 def read_header(spoken: Sequence[str], kind: Kind) -> Vehicle:
     """The header of a talk, given its tokens in order and in their own spelling."""
-    year, make, model = year_make_model(spoken[:_HEADER_WORDS])
     lower = [word.lower() for word in spoken]
+    dated = {i for span in dated_spans(lower) for i in span}
+    year, make, model = year_make_model(
+        ["." if i in dated else word for i, word in enumerate(spoken[:_HEADER_WORDS])]
+    )
     vin = codes.vin(lower)
     valid = None if vin is None else is_valid(vin)
     odometer, hours = meters(lower)
@@ -32,6 +36,7 @@ def read_header(spoken: Sequence[str], kind: Kind) -> Vehicle:
         stock_number=codes.stock_number(lower),
         odometer=odometer,
         hours=hours,
+        tires=tire_dates(lower),
         flags=["vin_check_digit"] if valid is False else [],
         vin_alternatives=misheard(vin) if vin and not valid else [],
     )

@@ -4,20 +4,25 @@ The side the speaker stands on, the parts last spoken of, and what was last said
 all it takes to follow "it", "so does the backrest", "same on the other side".
 """
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, field
 
 from pipeline.models import Place, Side
 from pipeline.understand.said import Clean, Flaw
 from pipeline.understand.sentence import Sentence
+from pipeline.understand.terms import Item
 
 _FOCUS_SENTENCES = 4
+_LONGEST_QUESTION = 7
 
 
 @dataclass(slots=True)
 class Memory:
     """`walk` is the side the speaker stands on; `focus` the places last spoken of, in order;
-    `last_flaws` those of the last sentence that stated any; `latest` the last one of each defect.
+    `last_flaws` those of the last sentence that stated any; `latest` the last one of each defect,
+    `known` the last one of each defect and part, in the order in which they were last said;
+    `asked` the flaw that the last sentence only asked for ("Any rust?"); `last_clean` the places
+    that it called clean.
     """
 
     walk: Side | None = None
@@ -25,6 +30,9 @@ class Memory:
     focus_sentence: int = -100
     last_flaws: list[Flaw] = field(default_factory=list)
     latest: dict[str, Flaw] = field(default_factory=dict)
+    known: dict[tuple[str, str], Flaw] = field(default_factory=dict)
+    asked: Item | None = None
+    last_clean: list[Place] = field(default_factory=list)
 
     def has_focus(self, number: int, reach: int = _FOCUS_SENTENCES) -> bool:
         """Whether a part was spoken of at most `reach` sentences before sentence `number`."""
@@ -36,11 +44,28 @@ class Memory:
             return self.last_flaws
         return []
 
+    def last_known(self, defect: str | None, parts: Container[str]) -> Flaw | None:
+        """The flaw last said of some parts, of one kind or (`defect` None) of any."""
+        return next(
+            (
+                flaw
+                for (id_, part), flaw in reversed(self.known.items())
+                if defect in (None, id_) and part in parts
+            ),
+            None,
+        )
+
     def take_in(self, sentence: Sentence, flaws: Sequence[Flaw], clean: Sequence[Clean]) -> None:
         """Remembers what a sentence said."""
         if flaws:
             self.last_flaws = list(flaws)
             self.latest.update((flaw.defect.id, flaw) for flaw in flaws)
+            for flaw in flaws:
+                key = flaw.defect.id, flaw.target.place.part
+                self.known.pop(key, None)  # so that the last said stands last
+                self.known[key] = flaw
+        self.asked = _asked(sentence)
+        self.last_clean = [part.target.place for part in clean]
         places: list[Place] = []
         if flaws and sentence.flaws:
             last = flaws[-1].items[0]
@@ -54,3 +79,11 @@ class Memory:
         if places:
             self.focus = places
             self.focus_sentence = sentence.number
+
+
+def _asked(sentence: Sentence) -> Item | None:
+    """The one flaw of a short question that names no part."""
+    row = sentence.row
+    named = [item for item in row if item.role in ("defect", "part")]
+    short = len(row) <= _LONGEST_QUESTION and row[-1].is_word(("?",))
+    return named[0] if short and [item.role for item in named] == ["defect"] else None

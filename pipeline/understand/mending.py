@@ -1,6 +1,7 @@
 """Flaws that are told but not there: planned repairs, causes, marks of other flaws, mended ones."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
@@ -17,6 +18,10 @@ _CLAUSE_STARTS = words(", . ; : - but")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 PATCHES = words("patch patches")
 _SPILLS = words("grease oil")
+_VERDICTS = frozenset(("toast", "shot", "about shot", "past its best"))
+_DULLED = words("oxidation corrosion")
+_RUBS = words("rub rubs rubbed rubbing")
+_DULL = frozenset(("chalky", "gone white", "gone chalky", "gone dull"))
 _DEEP = words("chip scratch gouge scuff peeling flaking")
 _GLUES = words("glue adhesive tape epoxy")
 _WIPED = words("residue stain")
@@ -27,10 +32,17 @@ _PLANS = words(
 )
 _BEFORE_A_VERB = _PLANS | words("be get it that them those this just probably easily")
 _DONE = words("been have has had was were got already")
+_NEEDS = words("need needs needing want wants use requires deserves buy")
+_ORDERED = words("order ordered")
+_COSTS = words("is 's runs costs goes would will")
+_MAY = words("might could may")
+_ADDING = words("and also too another plus there there's")
 _PLAN_REACH = 6
 _WHY = words("because since cause 'cause")
 _PASSIVES = words("was were been got")
 _WHERE = words("where because")
+_TAKING_BACK = words("no nope nah wait sorry")
+_THE = (["the"], ["that"], ["those"])
 _REPAIRABLE = words("crack hole tear cut broken leak seepage bent dent gouge loose")
 _TENSE_REACH = 6
 _PAST = words("had was were used")
@@ -38,7 +50,11 @@ _PAST = words("had was were used")
 
 def is_planned(row: Sequence[Item], index: int) -> bool:
     """Whether a repair is only meant to be done: "it could be touched up", "I'd get that fixed"."""
-    if row[index].id not in MENDED or not index or not row[index - 1].is_word(_BEFORE_A_VERB):
+    if row[index].id not in MENDED or not index:
+        return False
+    if _is_thing_to_buy(row, index) or any(item.is_word(_ORDERED) for item in row[index:]):
+        return True
+    if not row[index - 1].is_word(_BEFORE_A_VERB):
         return False
     for item in reversed(row[max(0, index - _PLAN_REACH) : index]):
         if item.is_word(_CLAUSE_STARTS | _DONE):
@@ -46,6 +62,20 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
         if item.is_word(_PLANS):
             return True
     return False
+
+
+def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
+    """Whether "new" is said of no part of this machine: "needs a new seat", "a new seat is ..."."""
+    before = [item for item in row[max(0, index - 3) : index] if not item.is_word(ARTICLES)]
+    if before and before[-1].is_word(_NEEDS):
+        return True
+    after = row[index + 1 : index + 3]
+    return (
+        row[index - 1].is_word(("a",))
+        and len(after) == 2
+        and after[0].role == "part"
+        and after[1].is_word(_COSTS)
+    )
 
 
 def is_cause(row: Sequence[Item], index: int) -> bool:
@@ -68,25 +98,51 @@ def without_implied(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
         flaw
         for flaw in stated
         if flaw.defect.id not in wiped
+        and not any(_is_alternative(sentence, flaw, other) for other in stated)
         and not any(
-            _is_implied(flaw, other) and same_place(flaw.target.place, other.target.place)
+            (_is_implied(flaw, other) or _is_reason(sentence, flaw, other))
+            and same_place(flaw.target.place, other.target.place)
             for other in stated
         )
     ]
 
 
+def _is_alternative(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
+    """Whether a flaw is only what another may be instead: "a tear, but it might be a crease"."""
+    first, last = other.items[0], flaw.items[0]
+    return (
+        flaw.doubted
+        and first < last
+        and same_place(flaw.target.place, other.target.place)
+        and sentence.any_word(first + 1, last, _MAY)
+        and sentence.any_word(first + 1, last, ("be",))
+        and not sentence.any_word(first + 1, last, _ADDING)
+    )
+
+
+def _is_reason(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
+    """Whether a flaw only tells where another comes from: "cracked where the bag rubbed"."""
+    first, last = other.items[0], flaw.items[0]
+    rubs = flaw.defect.text in _RUBS and first < last
+    return rubs and sentence.any_word(first + 1, last, ("where",))
+
+
 def _is_implied(flaw: Flaw, other: Flaw) -> bool:
-    if flaw.defect.text in PATCHES:
-        return other.items[0] < flaw.items[0] and other.defect.id not in MENDED
-    if flaw.defect.text.startswith("down to"):
-        return other.defect.id in _DEEP and other.items[0] < flaw.items[0]
-    if flaw.defect.id == "wear":
-        return other.defect.id == "worn_through"
-    if flaw.defect.id == "seepage" and not _WETNESS.isdisjoint(flaw.defect.text.split()):
-        return other.defect.id == "leak"
-    if flaw.defect.id == "residue" and other.defect.id == "prior_repair":
-        return flaw.defect.text in _GLUES
-    return flaw.defect.text in _SPILLS and other.defect.id in _SPILLING
+    """Whether a flaw is but a measure, a mark or another word of another one there."""
+    said, by = flaw.defect.text, other.defect.id
+    later = other.items[0] < flaw.items[0]
+    return any(
+        (
+            said in PATCHES and later and by not in MENDED,
+            said.startswith("down to") and later and by in _DEEP,
+            said in _DULL and by in _DULLED and other is not flaw,
+            said in _VERDICTS and by != "wear",
+            flaw.defect.id == "wear" and by == "worn_through",
+            flaw.defect.id == "seepage" and by == "leak" and bool(_WETNESS & set(said.split())),
+            said in _GLUES and by == "prior_repair",
+            said in _SPILLS and by in _SPILLING,
+        )
+    )
 
 
 def without_mended(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
@@ -110,6 +166,23 @@ def without_mended(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
     return left
 
 
+def without_taken_back(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
+    """Leaves out flaws taken back: "the lamp's got, no, that's a real web, the lamp's good"."""
+    row = sentence.row
+    turned = any(
+        item.is_word(_TAKING_BACK) and after.is_word(_CLAUSE_STARTS)
+        for item, after in pairwise(row)
+    )
+    praised = {
+        row[i - 1].id: i
+        for i in range(1, len(row))
+        if row[i].role == "no_damage" and row[i - 1].role == "part" and not sentence.mood[i]
+    }
+    if not turned:
+        return stated
+    return [f for f in stated if praised.get(f.target.place.part, -1) < f.items[0]]
+
+
 def _mend(sentence: Sentence, flaw: Flaw, stated: Sequence[Flaw]) -> Flaw | None:
     """The repair that did away with a flaw, if there is one."""
     for mend in stated:
@@ -129,9 +202,12 @@ def _is_past(sentence: Sentence, flaw: Flaw, mend: Flaw) -> bool:
 
 def _is_repaired(sentence: Sentence, flaw: Flaw, mend: Flaw) -> bool:
     """Whether a repair is that of a flaw: "a crack that's been welded", "glued where it broke"."""
+    first, last = sorted((flaw.items[0], mend.items[0]))
+    between = sentence.row[first + 1 : last]
+    if mend.items[0] == first and [item.id for item in between] in _THE:
+        return True  # "we touched up the chips"
     if mend.defect.id != "prior_repair" or flaw.defect.id not in _REPAIRABLE:
         return False
-    first, last = sorted((flaw.items[0], mend.items[0]))
     if flaw.items[0] == first:
         return sentence.any_word(first - 2, last, _PASSIVES)
     return sentence.any_word(first + 1, last, _WHERE) or all(

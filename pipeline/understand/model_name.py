@@ -33,6 +33,8 @@ _MODEL_END = words(
 )
 # Years said in short ("an oh nine", "a ninety-eight") from this one on are of the last century.
 _OLDEST_SHORT_YEAR = 50
+_TIRES = words("tire tires tyre tyres")
+_TIRE_REACH = 5
 
 
 def year_make_model(spoken: Sequence[str]) -> tuple[int | None, str | None, str | None]:
@@ -48,6 +50,8 @@ def year_make_model(spoken: Sequence[str]) -> tuple[int | None, str | None, str 
             year, taken = found
             after = index + taken
             if lower[after : after + 1] and lower[after] in _NOT_AFTER_A_YEAR:
+                continue
+            if _is_of_a_tire(lower, index):
                 continue
             named = _name_after(spoken, lower, after) or _name_before(spoken, lower, index)
             if named:
@@ -84,6 +88,12 @@ def spoken_year(tokens: Sequence[str]) -> tuple[int, int] | None:
     if found is None or (found[0] < 10) != (lead == 2):
         return None
     return century + found[0], lead + found[1]
+
+
+def _is_of_a_tire(lower: Sequence[str], index: int) -> bool:
+    """Whether a year is that of a tire: "the rear tire is a twenty nineteen"."""
+    before = list(takewhile(lambda word: word != ".", reversed(lower[:index])))
+    return any(word in _TIRES for word in before[:_TIRE_REACH])
 
 
 def _short_year(tokens: Sequence[str]) -> tuple[int, int] | None:

@@ -36,8 +36,12 @@ class Mood:
     EXCEPTED = 8
 
 
-_DENIALS = PhraseSet(NEGATIONS | NEGATION_PHRASES | NO_DENIAL)
 _DENYING_ROLES = ("word", "number", "no_damage")
+_NAMING = frozenset(
+    ("not so much a", "not gonna call", "not going to call", "won't call", "wouldn't call")
+)
+_DENIALS = PhraseSet(NEGATIONS | NEGATION_PHRASES | NO_DENIAL | _NAMING)
+_NAMED = words("as , more but just")
 _HEDGES = PhraseSet(HEDGES)
 _UNREAL = PhraseSet(UNREAL)
 _ELSEWHERE = PhraseSet(ELSEWHERE)
@@ -48,6 +52,27 @@ _NO_COMPARISON = {
 }
 _EXCEPTIONS = PhraseSet(EXCEPTIONS)
 _QUESTION_STARTS = words("is are was were does do did has have any could would should can")
+_NONE_FOUND = PhraseSet(
+    {"found none", "found nothing", "there's none", "there's nothing", "there are none"}
+    | {f"{verb} any" for verb in ("isn't", "aren't", "wasn't", "weren't")}
+    | {
+        f"{cannot} {verb} {one}"
+        for cannot in ("didn't", "couldn't", "can't", "don't", "did not", "could not")
+        for verb in ("find", "see")
+        for one in ("any", "one", "anything", "a thing")
+    }
+)
+_AFFIRMED = PhraseSet(
+    f"but {it}" for it in ("it is", "they are", "it does", "there is", "there are", "it has")
+)
+_SEEKING = words(
+    "check checked checking inspect inspected inspecting examine examined look looked test tested"
+)
+_SOUGHT = words("for any a the")
+_SEEK_REACH = 9
+_BEFORE_A_SUBJECT = words("and or the this that your its")
+_SUBJECT_VERBS = words("is are 's has have was were got looks look")
+_REPAIRS = words("touch_up prior_repair repaint replaced_part")
 _SPARED = frozenset(("could've been", "could have been", "might have been", "would've been"))
 _MARKS = words(", . ; : ? !")
 _HARD_ENDS = words(". ; but though although however")
@@ -92,8 +117,10 @@ def _moods(row: Sequence[Item]) -> list[int]:
     said = _Words(row, flat, owner, [Mood.PLAIN] * len(row))
     _deny(said)
     _imagine(said)
+    _seek(said)
     _doubt(said)
     _except(said)
+    _answer(said)
     return said.moods
 
 
@@ -101,16 +128,43 @@ def _deny(said: _Words) -> None:
     for start, end in _DENIALS.find(said.flat):
         if said.text(start, end) in NO_DENIAL or said.role(start) not in _DENYING_ROLES:
             continue
+        if said.text(start, end) == "without" and _denied_before(said, start):
+            continue
         first = said.after(end)
         stop = _denial_end(said.row, first)
-        if said.text(start, end) == "not so much a":  # "... a dent as a scratch"
-            stop = next((i for i in range(first, stop) if said.row[i].is_word(("as",))), stop)
-        said.mark(first, stop, Mood.DENIED)
+        if said.text(start, end) in _NAMING:  # "not so much a dent as a scratch"
+            stop = next((i for i in range(first, stop) if said.row[i].is_word(_NAMED)), stop)
+        undone = (  # "we haven't touched up the chips": the chips are there
+            i + 1 for i in range(first, stop - 1) if _takes_a_flaw(said.row, i)
+        )
+        said.mark(first, next(undone, stop), Mood.DENIED)
     for index in range(1, len(said.row)):  # "dents: none"
         before = index - 2 if said.row[index - 1].is_word((",", ":")) else index - 1
         alone = index + 1 == len(said.row) or said.row[index + 1].is_word(_MARKS)
         if said.row[index].is_word(("none",)) and alone and said.row[before].role == "defect":
             said.mark(before, before + 1, Mood.DENIED)
+
+
+def _takes_a_flaw(row: Sequence[Item], index: int) -> bool:
+    """Whether a repair is said of a flaw: "touched up the chips"."""
+    after = [item for item in row[index + 1 : index + 4] if item.role != "qualifier"]
+    return (
+        row[index].role == "defect"
+        and row[index].id in _REPAIRS
+        and len(after) > 1
+        and after[0].is_word(("the", "that", "those"))
+        and after[1].role == "defect"
+    )
+
+
+def _denied_before(said: _Words, stop: int) -> bool:
+    """Whether a clause denies already: "wouldn't be a used one without a few chips"."""
+    for index in range(stop - 1, -1, -1):
+        if said.flat[index] in _MARKS:
+            return False
+        if said.flat[index] in NEGATIONS:
+            return True
+    return False
 
 
 def _imagine(said: _Words) -> None:
@@ -124,6 +178,18 @@ def _imagine(said: _Words) -> None:
         if not real and not kin and said.role(start) != "size":
             first = said.after(end)
             said.mark(first, _clause_end(said.row, first), Mood.IMAGINED)
+
+
+def _seek(said: _Words) -> None:
+    """Takes a flaw for only looked for in "we checked the frame for cracks"."""
+    for index in range(1, len(said.row)):
+        if said.row[index].role != "defect" or not said.row[index - 1].is_word(_SOUGHT):
+            continue
+        before = said.row[max(0, index - _SEEK_REACH) : index]
+        if any(item.is_word(("for",)) for item in before[-2:]) and any(
+            item.is_word(_SEEKING) for item in before
+        ):
+            said.mark(index, _clause_end(said.row, index), Mood.IMAGINED)
 
 
 def _doubt(said: _Words) -> None:
@@ -142,6 +208,19 @@ def _except(said: _Words) -> None:
             said.moods[index] = (said.moods[index] & ~Mood.DENIED) | Mood.EXCEPTED
 
 
+def _answer(said: _Words) -> None:
+    """Denies what was only looked for ("we checked for cracks and found none"), and the reverse."""
+    affirmed = next(_AFFIRMED.find(said.flat), None)
+    for index in range(said.owner[affirmed[0]] if affirmed else 0):
+        said.moods[index] &= ~Mood.DENIED
+    found = next(_NONE_FOUND.find(said.flat), None)
+    if found is None or said.role(found[0]) == "defect":
+        return
+    for index in range(said.owner[found[0]]):
+        if said.row[index].role in ("defect", "damage") and said.moods[index] & Mood.IMAGINED:
+            said.moods[index] = Mood.DENIED
+
+
 def _denial_end(row: Sequence[Item], start: int) -> int:
     """Where a denial stops: at "but", at a new clause, or where a list turns to a fresh flaw."""
     for index in range(start, len(row)):
@@ -149,13 +228,33 @@ def _denial_end(row: Sequence[Item], start: int) -> int:
         if item.is_word(NEGATION_ENDS) or item.text in NEGATION_ENDS:
             return index
         joins = item.is_word(("and", ",", "or"))
+        told = any(other.role == "defect" for other in row[start:index])
+        if told and [other.id for other in row[index : index + 2]] == ["much", "as"]:
+            return index  # "isn't a crack so much as a scratch"
         if joins and index + 1 < len(row):
             after = row[index + 1]
             if after.is_word(("and", "or", "but")) and index + 2 < len(row):
                 after = row[index + 2]
-            if item.id != "or" and (after.role in _FRESH_STARTS or after.is_word(SUBJECT_STARTS)):
+            fresh = after.role in _FRESH_STARTS or after.is_word(SUBJECT_STARTS | {"so"})
+            if item.id != "or" and (fresh or _is_subject(row, index + 1)):
                 return index
     return len(row)
+
+
+def _is_subject(row: Sequence[Item], start: int) -> bool:
+    """Whether a part and its verb come next: "no dings, the wear ring's got scoring"."""
+    index = start
+    while index < len(row) and (
+        row[index].role in ("side", "position") or row[index].is_word(_BEFORE_A_SUBJECT)
+    ):
+        index += 1
+    after = row[index + 1 : index + 2]
+    return (
+        index < len(row)
+        and row[index].role == "part"
+        and bool(after)
+        and after[0].text.split(" ")[0] in _SUBJECT_VERBS
+    )
 
 
 def _clause_end(row: Sequence[Item], start: int) -> int:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from lexicon.expand import OTHER
+from pipeline.understand.heads import heads, is_predicate
 from pipeline.understand.plain import words
 from pipeline.understand.talk import (
     ADVERBS,
@@ -32,17 +32,11 @@ _MARKS = words(", : - – — …")
 _FLAW_NEUTRAL_ROLES = frozenset(("qualifier", "number", "size", "area", "detail"))
 _PART_NEUTRAL_ROLES = frozenset(("side", "position", "detail", "number"))
 _FLAW_NEUTRAL_WORDS = (LIST_LINKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS) - words("it's")
-_PART_NEUTRAL_WORDS = LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to")
+_PART_NEUTRAL_WORDS = (LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to")) - words("so")
 _JOINS = words("and or plus & , nor then also")
-_BINDING = (PREPOSITIONS | LANDMARKS) - words("from for")
-_BINDERS = DETERMINERS | words("right just up down over of there here")
-_TOWARDS = _BINDERS | words("to")
-_BESIDE = LANDMARKS - words("around where round against")
 _FIRM = PREPOSITIONS - LANDMARKS - words("to of")
-_PAUSES = words("the uh um so")
-_COPULAS = words(
-    "is are 's was were been being it's they're that's looks look seems feels got gets isn't"
-)
+_ATTRIBUTES = frozenset(("new", "brand new", "newer", "aftermarket"))
+_ON = words("on in at")
 _EXISTING = words("there's there there're here's it's that's")
 _OBJECTS = words("it them that there here these those him her me")
 _SUBJECT_BREAKS = words("and or plus")
@@ -50,8 +44,7 @@ _SUBJECT_BREAKS = words("and or plus")
 # "Oil from the fork seal" is the seal's, "residue from a sticker" is not the sticker's.
 _SOURCES = words("from for off")
 _FLUIDS = frozenset(("leak", "seepage"))
-_PARTICIPLE_ENDINGS = ("ed", "en", "nt", "rn")
-_FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
+FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,16 +75,7 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
     "A dent on the tank, and the fender is rusty": the fender starts a group of its own, since a
     verb makes it the subject of a new flaw.
     """
-    heads = [
-        i
-        for i in _indexes(row, ("part",))
-        if not is_landmark(row, i)
-        and not _is_piece_of_one_named(row, i)
-        and not _stands_by(row, i)
-        and not _only_meets(row, i)
-        and not _is_topic_of_a_pair(row, i)
-    ]
-    groups = _groups(row, heads, _joins_parts)
+    groups = _groups(row, heads(row), _joins_parts)
     flaws = _indexes(row, ("defect", "no_damage", "damage"))
     split: list[Group] = []
     for group in groups:
@@ -102,7 +86,7 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
             and before
             and after
             and _linked_by_preposition(row[before[-1] + 1 : group.first])
-            and _verb_follows(row[group.last + 1 : after[0]])
+            and (_verb_follows(row[group.last + 1 : after[0]]) or _is_praised(row, group.last))
         )
         if subject or _is_new_subject(row, group, after):
             split += [Group(group.members[:-1]), Group(group.members[-1:])]
@@ -129,87 +113,6 @@ def _opens_with_a_place(row: Sequence[Item], index: int) -> bool:
     return any(item.is_word(PREPOSITIONS) for item in before) and not any(
         item.role == "defect" for item in before
     )
-
-
-def is_landmark(row: Sequence[Item], index: int) -> bool:
-    """Whether a part only says where another is: "the badge on the trunk"."""
-    before = next((i for i in range(index - 1, -1, -1) if row[i].role == "part"), None)
-    if before is None:
-        return False
-    between = row[before + 1 : index]
-    prepositions = [i for i in between if i.is_word(_BINDING)]
-    return 0 < len(prepositions) <= 2 and all(
-        item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
-        for item in between
-    )
-
-
-def _stands_by(row: Sequence[Item], index: int) -> bool:
-    """Whether a part is only what something is near to, where another was named before it."""
-    cursor = index - 1
-    while cursor >= 0 and (
-        row[cursor].role in ("side", "position") or row[cursor].is_word(_TOWARDS)
-    ):
-        cursor -= 1
-    near = cursor >= 0 and row[cursor].is_word(_BESIDE)
-    return near and any(item.role == "part" for item in row[:cursor])
-
-
-def _is_topic_of_a_pair(row: Sequence[Item], index: int) -> bool:
-    """Whether a part is named only to tell of one of its kind: "skis, left ski is good"."""
-    after = next((i for i in range(index + 1, len(row)) if row[i].role == "part"), None)
-    if after is None or row[after].id != row[index].id or not row[index + 1].is_word((",", ":")):
-        return False
-    between = row[index + 2 : after]
-    return bool(between) and all(
-        item.role in ("side", "position") or item.is_word(_PAUSES) for item in between
-    )
-
-
-def _only_meets(row: Sequence[Item], index: int) -> bool:
-    """Whether a part is only where another's flaw is: "the hose is chafing on the frame"."""
-    cursor = index - 1
-    while cursor >= 0 and (
-        row[cursor].role in ("side", "position") or row[cursor].is_word(_BINDERS)
-    ):
-        cursor -= 1
-    if cursor < 1 or not row[cursor].is_word(_BINDING) or row[cursor - 1].role != "defect":
-        return False
-    flaw = cursor - 1
-    subject = next((i for i in range(flaw - 1, -1, -1) if row[i].role == "part"), None)
-    if subject is None or row[subject].id == row[index].id:
-        return False
-    return _is_predicate(row, subject, flaw)
-
-
-def _is_predicate(row: Sequence[Item], part: int, flaw: int) -> bool:
-    """Whether a flaw is said of a part by a verb alone: "the heat shield is loose"."""
-    between = row[part + 1 : flaw]
-    has = any(item.is_word(("got",)) for item in between)
-    if has and not row[flaw].text.endswith(_PARTICIPLE_ENDINGS):
-        return False  # "has got scuffing"
-    return (
-        bool(between)
-        and between[0].is_word(_COPULAS)
-        and not row[flaw - 1].is_word(ARTICLES)
-        and all(
-            item.is_word(_COPULAS | ADVERBS | FILLERS) or item.role == "qualifier"
-            for item in between
-        )
-    )
-
-
-def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
-    """Whether a part is a piece of one named before it: "rear tire: a cut in the sidewall"."""
-    before = next((i for i in range(index - 1, -1, -1) if row[i].role == "part"), None)
-    if before is None or row[before].id != row[index].id or row[index].id == OTHER:
-        return False
-    if is_landmark(row, before) or _stands_by(row, before):
-        return False
-    if index + 1 < len(row) and row[index + 1].text.split(" ")[0] in _COPULAS:
-        return False
-    around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
-    return not any(item.role in ("side", "position") for item in around)
 
 
 def link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Group | None:
@@ -249,7 +152,10 @@ def _joins_flaws(between: Sequence[Item]) -> bool:
 
 def _joins_parts(between: Sequence[Item]) -> bool:
     return any(item.is_word(_JOINS) or item.text == "as well as" for item in between) and all(
-        item.role in _PART_NEUTRAL_ROLES or item.is_word(_PART_NEUTRAL_WORDS) for item in between
+        item.role in _PART_NEUTRAL_ROLES
+        or item.is_word(_PART_NEUTRAL_WORDS)
+        or (item.role == "qualifier" and after.is_word(_ON))  # "chain, and a bit on the stand"
+        for item, after in pairwise([*between, between[-1]])
     )
 
 
@@ -261,14 +167,22 @@ def _verb_follows(between: Sequence[Item]) -> bool:
     return any(item.is_word(HAVING) and item.id != "with" for item in between)
 
 
+def _is_praised(row: Sequence[Item], part: int) -> bool:
+    """Whether a part is the subject of praise: "and the fender looks great"."""
+    after = row[part + 1 : part + 2]
+    return bool(after) and after[0].role == "no_damage" and after[0].text.split(" ")[0] in HAVING
+
+
 def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
     """How strongly flaws are said of parts that stand before them."""
     between = row[parts.last + 1 : flaws.first]
     strength = 2.0
-    if _is_predicate(row, parts.last, flaws.first):
+    if is_predicate(row, parts.last, flaws.first):
         strength = 3.3  # "the heat shield is loose on the pipe" is said of the heat shield
     elif any(item.is_word(HAVING) for item in between):
         strength = 3.0
+    elif _is_fronted(row, parts, flaws):
+        strength = 2.7
     elif not between:
         strength = 2.8
     elif any(item.is_word(_MARKS) for item in between):
@@ -283,6 +197,24 @@ def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
     return strength - 0.5 * others
 
 
+def _is_fronted(row: Sequence[Item], parts: Group, flaws: Group) -> bool:
+    """Whether parts open a clause as the place of flaws: "and on the rear fender, a chip"."""
+    between = row[parts.last + 1 : flaws.first]
+    if not between or not between[0].is_word((",",)):
+        return False
+    first = parts.first
+    while first and (
+        row[first - 1].role in ("side", "position") or row[first - 1].is_word(("the",))
+    ):
+        first -= 1
+    if not first or not row[first - 1].is_word(("on", "in", "at")):
+        return False
+    opens = first == 1 or row[first - 2].is_word(_MARKS | _SUBJECT_BREAKS | {".", "then"})
+    return opens and all(
+        item.is_word(ARTICLES) or item.role in _FLAW_NEUTRAL_ROLES for item in between[1:]
+    )
+
+
 def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     """How strongly flaws are said of parts that stand after them."""
     between = row[flaws.last + 1 : parts.first]
@@ -295,24 +227,24 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     # A preposition before a mark or "and" belongs to what stands there: "at the tip, and the tank".
     breaks_at = [i for i, item in enumerate(between) if item.is_word(_MARKS | _SUBJECT_BREAKS)]
     close = between[breaks_at[-1] + 1 if breaks_at else 0 :]
-    preposition = next(
-        (
-            item
-            for item, after in pairwise([*close, row[parts.first]])
-            if item.is_word(binding) and not after.is_word(_OBJECTS)  # "a hole in it"
-        ),
-        None,
-    )
-    if preposition is not None and not breaks:
-        near = preposition.is_word(LANDMARKS) and not any(item.is_word(_FIRM) for item in between)
+    bound = [
+        item
+        for item, after in pairwise([*close, row[parts.first]])
+        if item.is_word(binding) and not after.is_word(_OBJECTS)  # "a hole in it"
+    ]
+    if bound and not breaks:
+        near = bound[0].is_word(LANDMARKS) and not any(item.is_word(_FIRM) for item in bound)
         marked = any(item.is_word(_MARKS | _SUBJECT_BREAKS) for item in between)
         return 2.1 if near else (2.6 if marked else 3.2)
     plain = all(
         item.role in ("side", "position", "qualifier", "detail") or item.is_word(DETERMINERS)
         for item in between
     )
-    if plain and row[flaws.last].text.endswith(_FORM_ENDINGS):
-        return 3.1 if not between else 2.5
+    if plain and row[flaws.last].text.endswith(FORM_ENDINGS):
+        acts = bool(between) and between[0].is_word(("the", "this", "that", "my", "his"))
+        return 3.1 if not between or acts else 2.5  # "the hook scratched the fender"
+    if not between and row[flaws.last].text in _ATTRIBUTES:
+        return 3.1  # "new tires, new chain"
     if breaks or any(item.is_word(_SUBJECT_BREAKS) for item in between):
         return 0.6
     return 1.2

@@ -24,12 +24,21 @@ _BEFORE_WHAT_REMAINS = words(
     "percent tread life meat rubber nothing much anything what's i he they we who whoever lot some "
     "plenty miles time season lots"
 )
+_OWNING = words("has is 's got")
 _TO_A_PLACE = words("on at to over in up out down the your here there right just")
 _AFTER_BOTH = words("of sides new old")
 _ARTICLES_OF_SIDES = words("the your rider's")
-_BEFORE_IN_ORDER = words("is are 's looks look about quite just not sits sit works fits feels all")
+_BEFORE_IN_ORDER = words(
+    "is are 's looks look about quite just not sits sit works work fits fit feels all seals seal "
+    "closes close shuts shut latches latch shifts shift runs run tracks seats"
+)
 _TOLD = frozenset(("defect", "no_damage", "qualifier", "number", "size"))
 _ARTICLES = words("the your its that this my his her")
+_PREPOSITIONAL = words("underneath beneath inside outside")
+_OBJECTS = words("it them that")
+_VIEWING = words(
+    "see look looking looks here here's there's again visible show showing shows view angle over"
+)
 _BEFORE_BACK = _ARTICLES | words("in out at around round toward towards to very")
 _SIDED = words("hand side one ones most hander")
 _MARKS = words(", . ; : ? !")
@@ -60,8 +69,12 @@ def _is_side(row: Sequence[Item], index: int) -> bool:
 def _is_position(row: Sequence[Item], index: int) -> bool:
     """Whether a place word is one: not so in "glued back on", "scratches on top of scratches"."""
     before, after = row[max(0, index - 1) : index], row[index + 1 : index + 3]
+    if _is_viewpoint(row, index):
+        return False
     if len(after) == 2 and after[0].is_word(("of",)) and after[1].role == "defect":
         return False
+    if row[index].text in _PREPOSITIONAL and after and after[0].is_word(_OBJECTS):
+        return False  # "the signal underneath it"
     if row[index].text in ("low", "high"):
         return len(after) == 2 and after[0].is_word(("on",)) and after[1].is_word(_ARTICLES)
     if row[index].text != "back":
@@ -70,6 +83,14 @@ def _is_position(row: Sequence[Item], index: int) -> bool:
         after[0].role in ("part", "side", "position", "detail") or after[0].is_word(("of",))
     )
     return named or (bool(before) and before[0].is_word(_BEFORE_BACK))
+
+
+def _is_viewpoint(row: Sequence[Item], index: int) -> bool:
+    """Whether a place is where one looks from: "you can see it from the front"."""
+    start = index - 1 if index and row[index - 1].is_word(("the",)) else index
+    viewed = start > 0 and row[start - 1].is_word(("from",))
+    goes_on = index + 1 < len(row) and row[index + 1].is_word(("to", "of"))
+    return viewed and not goes_on and any(item.is_word(_VIEWING) for item in row)
 
 
 def _has_verb(row: Sequence[Item], index: int) -> bool:
@@ -90,7 +111,7 @@ def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
         return True
     if before is None:
         return _opens_a_sentence(row)
-    if before.is_word((":", ",")) and after.role in _TOLD:
+    if before.is_word((":", ",")) and (after.role in _TOLD or after.is_word(_OWNING)):
         return True  # "mirrors: left cracked, right missing"
     if before.is_word(_ARTICLES_OF_SIDES):
         return True
@@ -119,7 +140,7 @@ def _is_both(row: Sequence[Item], index: int) -> bool:
 
 def _is_in_order(before: Item, after: Item | None) -> bool:
     """Whether "right" means as it should be: "the slack is about right."."""
-    return before.is_word(_BEFORE_IN_ORDER) and (after is None or after.is_word(_MARKS))
+    return before.text in _BEFORE_IN_ORDER and (after is None or after.is_word(_MARKS))
 
 
 def _remains(before: Item, after: Item | None) -> bool:
@@ -174,8 +195,10 @@ def spot(row: Sequence[Item], index: int) -> Spot:
         elif (reach := _of_before(row, cursor)) is not None:
             cursor = reach
             continue
-        elif (item.role == "detail" and cursor == first - 1) or (
-            item.is_word(_ARTICLES) and cursor > 0 and row[cursor - 1].id == "both"
+        elif (
+            (item.role == "detail" and cursor == first - 1)
+            or item.id == "~"
+            or (item.is_word(_ARTICLES) and cursor > 0 and row[cursor - 1].id == "both")
         ):
             pass
         else:

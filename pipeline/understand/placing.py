@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from pipeline.models import Place
 from pipeline.understand.memory import Memory
+from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
@@ -77,10 +78,19 @@ def with_loose(
         for other in [*sentence.parts, *sentence.flaws]
         if other.first > group.last and other != parts
     ]
+    # "No dents, no rust, just some fading on top": the top is faded, not free of dents.
+    heads += [
+        i
+        for flaws in sentence.flaws
+        for i in flaws.members
+        if i > group.last and not sentence.mood[i] & Mood.DENIED
+    ]
     breaks = [i for i in range(group.last, len(row)) if row[i].is_word(_TURNS)]
     pair = sentence.cue(_OTHER)
     if pair is not None and (same := sentence.cue(_SAME)) is not None and same < pair:
         breaks += [i for i in (same,) if i > group.last]  # "same as its twin on the right"
+    if any(other.first > group.last for other in sentence.flaws):  # "and along the edge, two chips"
+        breaks += [i for i in range(group.last, len(row) - 1) if _opens_a_place(row, i)]
     stop = min([*heads, *breaks], default=len(row))
     loose = [i for i in sentence.loose if not _is_compared(row, i)]
     after = [i for i in loose if group.last < i < stop or _is_of_all(row, i)]
@@ -88,22 +98,35 @@ def with_loose(
         after += [i for i in loose if i < group.first and row[i].role == "side"]
     elif parts.last < group.first:
         after += [i for i in loose if _is_between(sentence, parts, i, group)]
+    # "A dent in the left bag and a scratch on the right": the bag is named for the dent.
+    own = parts is not None and any(flaws.last < parts.first for flaws in sentence.flaws)
+    own = own and parts is not None and parts.last < group.first
     placed = []
     for target in targets:
         places = [target.place]
         for i in after:
-            places = _placed(row, i, places)
+            places = _placed(row, i, places, own and i > group.last)
         items = [*target.items, *after]
         placed += [Target(place, items) for place in places]
     return placed
 
 
-def _placed(row: Sequence[Item], index: int, places: list[Place]) -> list[Place]:
-    """The places with a side or position that they lack; "front and rear" makes two of one."""
+def _opens_a_place(row: Sequence[Item], index: int) -> bool:
+    return row[index].is_word(("and",)) and row[index + 1].is_word(PREPOSITIONS)
+
+
+def _placed(row: Sequence[Item], index: int, places: list[Place], anew: bool) -> list[Place]:
+    """The places with a side or position that they lack; "front and rear" makes two of one.
+
+    A side told `anew` replaces the one they have.
+    """
     item = row[index]
     if item.role == "side":
         side = {"side": item.id, "side_basis": "spoken"}
-        return [p if p.side_basis == "spoken" else p.model_copy(update=side) for p in places]
+        return [
+            p if p.side_basis == "spoken" and not anew else p.model_copy(update=side)
+            for p in places
+        ]
     position = {"position": item.id}
     if index > 1 and row[index - 1].is_word(("and",)) and row[index - 2].role == "position":
         return [*places, *(p.model_copy(update=position) for p in places[:1])]
@@ -125,4 +148,5 @@ def _is_of_all(row: Sequence[Item], index: int) -> bool:
 
 def _is_compared(row: Sequence[Item], index: int) -> bool:
     """Whether a side only says where it is worse: "pitted, more on the left than the right"."""
-    return any(item.is_word(_COMPARING) for item in row[max(0, index - 3) : index])
+    worse = index + 1 < len(row) and row[index + 1].text in _COMPARING  # "the left worse than"
+    return worse or any(item.is_word(_COMPARING) for item in row[max(0, index - 3) : index])

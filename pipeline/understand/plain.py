@@ -35,6 +35,7 @@ NOT_A_PART = words(
 ASPECTS = words(
     "lacquer enamel coating coat clearcoat primer undercoat undercoating powdercoat anodizing "
     "plating veneer carbon fiber fibre fiberglass fibreglass gelcoat canvas cloth suede hide mesh "
+    "change changes "
     "weave alloy aluminum aluminium steel iron casting brass copper glass tint film sheen gloss "
     "shine luster texture grain pattern logo lettering script crease ridge curve contour arch "
     "radius hump peak valley groove seam seams weld welds joint joints lip shoulder crown cheek "

@@ -48,11 +48,18 @@ def _earlier(alike: Sequence[Statement], new: Statement, flaw: Flaw) -> Statemen
     same = alike
     if new.place.part == OTHER:
         same = [s for s in alike if _same_thing(s.place, new.place, flaw)]
-    exact = [s for s in same if _key(s.place) == _key(new.place)]
-    if flaw.referred or flaw.definite:
-        fitting = exact or [s for s in same if _fits(s.place, new.place)]
-        return fitting[0] if fitting else None
-    return exact[0] if exact and not flaw.another else None
+    fitting = [s for s in same if _key(s.place) == _key(new.place)]
+    if not fitting and _speaks_again(flaw):
+        fitting = [s for s in same if _fits(s.place, new.place)]
+    anew = flaw.another and not flaw.referred and not flaw.definite
+    return fitting[0] if fitting and not anew else None
+
+
+def _speaks_again(flaw: Flaw) -> bool:
+    """Whether a flaw of which not all of the place is said is likely one spoken of before."""
+    place = flaw.target.place
+    bare = flaw.state and place.side is None and place.position is None
+    return flaw.referred or flaw.definite or flaw.again or bare
 
 
 def _same_thing(known: Place, said: Place, flaw: Flaw) -> bool:
@@ -71,7 +78,7 @@ def _fits(known: Place, said: Place) -> bool:
     """Whether a place fits another that leaves some of it unsaid; an inferred side is unsaid."""
     side = said.side if said.side_basis == "spoken" else None
     return (said.position in (None, known.position) or known.position is None) and (
-        side in (None, known.side) or known.side is None
+        side in (None, known.side) or known.side in (None, "both")
     )
 
 

@@ -29,23 +29,38 @@ def repeat(
     cue = sentence.cue(_SAME)
     if cue is None:
         cue = _too(sentence, stated)
-    if cue is None or sentence.mood[cue] & Mood.IMAGINED:
+    if cue is None or sentence.mood[cue] & Mood.IMAGINED or _names_one_part(sentence, cue):
         return [], []
     if not stated and _praises(sentence, cue):
-        targets = [t for t in _targets(sentence, cue, True, memory) if t.items]
+        targets = [t for t in _targets(sentence, cue, cue, memory) if t.items]
         return [], [Clean(sentence.number, target, list(target.items)) for target in targets]
     before = [flaw for flaw in stated if flaw.items[0] < cue]
     if stated and not before:
         return [], []
     source = before or memory.recent_flaws(sentence.number)
-    targets = _targets(sentence, cue, bool(stated), memory) if source else []
+    told = max((flaw.items[0] for flaw in before), default=-1) + 1
+    targets = _targets(sentence, cue, told, memory) if source else []
     copies = [
         _copy(sentence, flaw, target, cue)
         for target in targets
-        for flaw in source
+        for flaw in _of_its_kind(source, target)
         if not same_place(flaw.target.place, target.place)
     ]
     return copies, []
+
+
+def _of_its_kind(source: Sequence[Flaw], target: Target) -> Sequence[Flaw]:
+    """Of some flaws those of the other one of a pair, where there are any."""
+    return [flaw for flaw in source if flaw.target.place.part == target.place.part] or source
+
+
+def _names_one_part(sentence: Sentence, cue: int) -> bool:
+    """Whether "that same panel" only names a part again."""
+    after = sentence.row[cue + 1 : cue + 2]
+    same = sentence.row[cue].text == "same" and sentence.any_word(
+        cue - 1, cue, ("that", "this", "the")
+    )
+    return same and bool(after) and after[0].role in ("part", "detail")
 
 
 def _praises(sentence: Sentence, stop: int) -> bool:
@@ -83,13 +98,16 @@ def _too(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
     return None
 
 
-def _targets(sentence: Sentence, cue: int, has_own: bool, memory: Memory) -> list[Target]:
-    """The places that the same is said of: parts after the cue, else the other one of a pair."""
+def _targets(sentence: Sentence, cue: int, told: int, memory: Memory) -> list[Target]:
+    """The places that the same is said of: parts after the cue, else before it, else of a pair.
+
+    Up to index `told` the sentence speaks of what the cue refers to.
+    """
     after = [group for group in sentence.parts if group.first >= cue]
-    before = [] if has_own else [group for group in sentence.parts if group.last < cue]
+    before = [group for group in sentence.parts if told <= group.first and group.last < cue]
     if groups := after or before:
         return [target for group in groups for target in sentence.targets_of(group)]
-    if has_own and sentence.parts:
+    if told and sentence.parts:
         last = sentence.targets_of(sentence.parts[-1])[-1].place
     elif memory.focus:
         last = memory.focus[-1]

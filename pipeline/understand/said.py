@@ -25,7 +25,9 @@ class Flaw:
     """One flaw said of one place, with everything said of its degree, as item indexes and values.
 
     `items[0]` is the flaw's own item. `referred`: told as spoken of before ("that dent I
-    mentioned"); `definite`: "the dent"; `another`: "another dent", so not one spoken of before.
+    mentioned"); `definite`: "the dent"; `again`: in a sentence that refers back ("as I said");
+    `state`: told as how a thing is ("is bent"), which is not so twice; `another`: "another dent",
+    so not one spoken of before.
     """
 
     sentence: int
@@ -40,6 +42,8 @@ class Flaw:
     doubted: bool = False
     referred: bool = False
     definite: bool = False
+    again: bool = False
+    state: bool = False
     another: bool = False
 
 

@@ -1,6 +1,6 @@
 """One sentence laid out for reading: its items, how each is meant, its groups and its places."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from pipeline.understand.mood import Mood
@@ -56,20 +56,33 @@ def lay_out(number: int, row: Sequence[Item], mood: Sequence[int]) -> Sentence:
     """The sentence of a row, before the walk has told its targets."""
     flat, owner = flat_words(row)
     spots = {i: spot(row, i) for i, item in enumerate(row) if item.role == "part"}
-    used = {i for where in spots.values() for i in range(where.first, where.last + 1)}
+    parts = part_groups(row)
+    heads = {i for group in parts for i in group.members}
+    used = {i for part, where in spots.items() for i in _own_places(row, part, where, heads)}
     return Sentence(
         number=number,
         row=row,
         mood=mood,
         flat=flat,
         owner=owner,
-        parts=part_groups(row),
+        parts=parts,
         flaws=[group for group in flaw_groups(row) if is_meant(group, mood)],
         spots=spots,
         loose=[
             i for i, item in enumerate(row) if item.role in ("side", "position") and i not in used
         ],
     )
+
+
+def _own_places(row: Sequence[Item], part: int, where: Spot, heads: Container[int]) -> range:
+    """The indexes of the place words that tell which one of a part is meant.
+
+    The others tell where a flaw is: "behind the seat on the right", "on the outside of the can".
+    """
+    if part in heads:
+        return range(where.first, where.last + 1)
+    named = any(row[i].id == row[part].id for i in range(part) if i in heads)
+    return range(part, part) if named else range(where.first, part + 1)
 
 
 def is_meant(group: Group, mood: Sequence[int]) -> bool:

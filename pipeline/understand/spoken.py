@@ -28,9 +28,13 @@ class Spoken:
         Words read as part of the one before them ("fare ring", read as "fairing") come along.
         """
         first, last = _span(items)
-        seen = dict.fromkeys((o.line, o.word) for o in self._origin[first:last])
-        words = [self._lines[line].words[word] for line, word in seen]
-        end = self._origin[last - 1]
+        start, end = self._origin[first], self._origin[last - 1]
+        words: list[Word] = []
+        for number in range(start.line, end.line + 1):
+            line = self._lines[number]
+            low = start.word if number == start.line else 0
+            high = end.word + 1 if number == end.line else len(line.words)
+            words += line.words[low:high] if line.status != "unheard" else []
         following = self._lines[end.line].words[end.word + 1 :]
         return [*words, *takewhile(lambda word: word.read_as == "", following)]
 
@@ -40,7 +44,7 @@ class Spoken:
         if repaired:
             first, last = _span(items)
             return " ".join(repaired.get(i, self._texts[i]) for i in range(first, last))
-        read = (w.text if w.read_as is None else w.read_as for w in self.words(items))
+        read = (w.read for w in self.words(items))
         return " ".join(text for text in read if text)
 
 

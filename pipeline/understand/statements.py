@@ -6,10 +6,10 @@ from spacy.tokens import Doc
 from lexicon.load import Lexicon
 from pipeline.understand.cleans import clean_parts
 from pipeline.understand.degrees import give_degrees
-from pipeline.understand.flaws import refers_in_vain, state
+from pipeline.understand.flaws import recall, refers_in_vain, state
 from pipeline.understand.memory import Memory
-from pipeline.understand.mending import without_implied, without_mended
-from pipeline.understand.naming import resolve_ones
+from pipeline.understand.mending import without_implied, without_mended, without_taken_back
+from pipeline.understand.ones import resolve_ones
 from pipeline.understand.repeats import repeat
 from pipeline.understand.said import Said
 from pipeline.understand.sentence import lay_out
@@ -37,6 +37,8 @@ def _read(
     find_targets(sentence, memory, lexicon)
     stated = [f for group in sentence.flaws for f in state(sentence, group, memory, lexicon)]
     stated = without_implied(sentence, without_mended(sentence, stated))
+    stated = without_taken_back(sentence, stated)
+    stated += recall(sentence, memory)
     give_degrees(sentence, stated, memory)
     copied, praised = repeat(sentence, stated, memory)
     flaws = stated + copied

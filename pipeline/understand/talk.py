@@ -75,7 +75,8 @@ NO_DENIAL = phrases("""
     nothing terrible, nothing huge, nothing wild, nothing too bad, nothing too crazy
     not gonna hide, can't hide, no secret, no hiding, no longer, not original, don't worry
     not as bad, not that bad, not so bad, not much of, not hiding, not pretty, no joke, no kidding
-    not anymore, not for nothing, couldn't tell you, not shiny, not super, not too deep, not deep
+    don't mix, don't confuse, don't forget, can't forget, don't overlook, not anymore
+    not for nothing, couldn't tell you, not shiny, not super, not too deep, not deep
     not huge, not big, not too big, not the prettiest, not the best, don't love, not happy
     can't say, why not, may or may not, might or might not, cannot determine, can't determine
     can't tell, cannot tell, don't know, not gonna, not going to, not quite, no no, not entirely
@@ -103,7 +104,9 @@ HEDGES = phrases("""
 # What you do to see a flaw that is there: "if you look close there's a scratch".
 REAL_CONDITIONS = phrases("""
     if you look, if you get, if you catch, if you run, if you come, if you zoom, if you feel
-    if you see, if you pull, if you open, if you lift, if you tilt, if you move, if you wiggle
+    if the light, if the sun, if i'm picky, if i'm being, if you're picky
+    if i'm honest, if you're looking, if you're standing, if you're up, if you see
+    if you pull, if you open, if you lift, if you tilt, if you move, if you wiggle
     if you squeeze, if you push, if you turn, if you can, if you check, if you notice, if you go
     if you stand, if you step, if you follow, if i turn, if i get, if i zoom, if i move, if i pull
     if i tilt, if i wiggle, if i lift, if i open, if you squint, if you stick, if you flip
@@ -128,11 +131,16 @@ UNREAL = phrases("""
     in case of, went over it for, went through it for, hunt for, hunted for, hunting for
     searching for, searched for, supposed to, designed to, can get you, i can get, we can get
     so you don't, so it doesn't, without getting, you'd think, you would think, next to no
+    the way a, the way an old, some of these have, some of them have, some of these get
+    these get, these all get, watch you don't, careful you don't, make sure you don't
+    make sure it doesn't, we'll throw in
+    throw in a, we'll put, i'll put, we'll get, we can put, could put, we could get
     before it, last one, the one before, other bike, my own, my old, his old, her old
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
-    different one, used to race, used to own, used to ride, used to have one, had one
+    the recall, a recall, different one, used to race, used to own, used to ride, used to have one
+    had one
     have one that, one of these once, my brother, my brother's, my cousin, my uncle, my buddy
     my buddy's, my dad, another bike, other bike, a friend of mine, my last, my old, my first one
     back in the day, different sled, i knew a, in him, in me, seen one, seen them, i've seen
@@ -151,6 +159,10 @@ AGAIN = phrases("""
     you saw, earlier, from before, as i said, like i said, again, i was talking about, i spoke of
     i described, already mentioned, already talked, already covered, said before, i noted
     refer back, remind, remember the, remember that, don't forget, we noted, we talked about
+    warned you, brought up, you've seen, you've already seen, already seen, i've shown, i've showed
+    a minute ago, a second ago, a moment ago, a while ago, recall the, recall that, aforementioned
+    previously mentioned, at the start, at the beginning, i opened with, i started with
+    you remember, we talked, we covered, i covered, told you
     i called out, called out, we looked at, i flagged, same one
 """)
 SAME = phrases("""
@@ -199,14 +211,22 @@ IDIOMS = phrases("""
     dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
     hole in your pocket, hole in your wallet, wear sunscreen, worn off on, chip on my shoulder
     crack a smile, crack up, cracks me up, cracked up, tear jerker, cut short, cutting edge
-    peeling out, peel out, missing out, miss out, missing a beat, missing link, broken record
+    in the mold, from the mold, out of the mold, of the mold, paint broke, paint broken
+    broken paint, broke the paint, break the paint, breaking the paint, paint break, paint breaks
+    i'm torn, i'm beat, straight up, sticks out, stick out
+    actual spider web, real spider web, slack within
+    play within
+    wear within, peeling out, peel out, missing out, miss out, missing a beat, missing link
+    broken record
 """)
 
 COMMON_WORDS = (
     DETERMINERS | LIST_LINKS | FILLERS | ADVERBS | PREPOSITIONS | LANDMARKS | HAVING | PRONOUNS
     | EXISTENTIALS | NEGATIONS | SUBJECT_STARTS | NOT_A_PART | ASPECTS
     | SURROUNDINGS
-    | words("stretched pealing bending friend friends tender render sender gender father mother "
+    | words("which who whom whose however though although anyway besides scooch "
+            "scooching scootching "
+            "stretched pealing bending friend friends tender render sender gender father mother "
             "lender spender mender scarred batter better better matter butter staring starting "
             "creaked cranked crashed crossed stained strained stitched switched scratchy stated")
 )  # fmt: skip

@@ -31,7 +31,9 @@ _PRECEDENCE = (
 _SHORTEST_REPAIRED_WORD = 6
 _COUNTING = frozenset(("a", "an", "the", "some", "one", "another", "small", "little", "tiny"))
 _CLAUSE_STARTS = frozenset((".", ",", ";", ":", "and", "but"))
-_VERBS = frozenset(("is", "are", "'s", "has", "have", "was", "were", "look", "looks"))
+_VERBS = frozenset(
+    ("is", "are", "'s", "has", "have", "was", "were", "look", "looks", "work", "works")
+)
 _ARTICLES = frozenset(
     (
         "the",
@@ -137,7 +139,8 @@ class TermFinder:
         """Whether a weak part ("can") is named: after an article, beside a place, as a subject."""
         before = lower[item.start - 1] if item.start else "."
         after = lower[item.end] if item.end < len(lower) else "."
-        if before in _CLAUSE_STARTS and after in _VERBS:
+        told = item.end in found and found[item.end].role in ("defect", "no_damage")
+        if before in _CLAUSE_STARTS and (after in _VERBS or told):
             return True
         beside = any(
             found.get(i) is not None and found[i].end == item.start
@@ -153,7 +156,7 @@ class TermFinder:
                 word = lower[index]
                 item = self._near(word, index) or Item("word", word, index, index + 1, word)
             if item.weak and item.role == "part" and not self._has_neighbour(lower, item, found):
-                item = Item("word", item.text, item.start, item.end, item.text)
+                item = replace(item, role="word", id=item.text)
             if item.role == "idiom":
                 for token in range(item.start, item.end):
                     yield Item("word", "~", token, token + 1, lower[token])

@@ -17,14 +17,19 @@ from spacy.vocab import Vocab
 
 from lexicon.load import Lexicon
 from pipeline.models import Line
+from pipeline.understand.fluency import fluent
 
-_PIECE = re.compile(r"\d+(?:[.,/]\d+)*|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\s\w]|_", re.UNICODE)
+# Half a character (a lone surrogate) is passed over, since a Doc takes none.
+_PIECE = re.compile(
+    r"\d+(?:[.,/]\d+)*|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\s\w\ud800-\udfff]|_", re.UNICODE
+)
 _WHOLE = frozenset(
     ("it's", "there's", "that's", "here's", "he's", "she's", "what's", "who's", "where's", "let's",
      "how's")
 )  # fmt: skip
 _SENTENCE_END = frozenset(".?!")
 _MAX_SENTENCE_GAP_S = 2.5
+_MAX_SENTENCE_TOKENS = 200  # beyond any breath; the work on a sentence grows with its square
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +71,11 @@ def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:
         if line.status == "unheard":
             continue
         for word_index, word in enumerate(line.words):
-            cut = _cut(word.text if word.read_as is None else word.read_as)
+            cut = _cut(word.read)
             words.extend(cut)
             origin.extend([Origin(line_index, word_index)] * len(cut))
+    kept = list(fluent([word.lower() for word in words]))
+    words, origin = [words[i] for i in kept], [origin[i] for i in kept]
     doc = Doc(vocab, words=words)
     doc._.lexicon = lexicon
     doc._.lines = list(lines)
@@ -92,6 +99,7 @@ def sentences(doc: Doc) -> Doc:
     start = 0
     for index, word in enumerate(lower):
         ends = word in _SENTENCE_END or index + 1 == len(lower)
+        ends = ends or index + 1 - start == _MAX_SENTENCE_TOKENS
         if not ends and of_line[index] != of_line[index + 1]:
             here, there = of_line[index], of_line[index + 1]
             gap_s = lines[there].start_s - lines[here].end_s

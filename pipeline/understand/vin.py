@@ -29,9 +29,9 @@ _SPELLING = words(
     "queen robert sam tom union william young zebra michael baker peter nancy yellow dog easy"
 )
 _DIGITS = {
-    "zero": "0", "oh": "0", "nought": "0", "one": "1", "two": "2", "three": "3", "tree": "3",
-    "four": "4", "fower": "4", "five": "5", "fife": "5", "six": "6", "seven": "7", "eight": "8",
-    "nine": "9", "niner": "9",
+    "zero": "0", "oh": "0", "nought": "0", "one": "1", "wun": "1", "two": "2", "three": "3",
+    "tree": "3", "four": "4", "fower": "4", "five": "5", "fife": "5", "six": "6", "seven": "7",
+    "eight": "8", "ait": "8", "nine": "9", "niner": "9",
 }  # fmt: skip
 # Digits and letters as they may be written that are more often ordinary words.
 _SOUND_ALIKE_DIGITS = {"won": "1", "too": "2", "to": "2", "for": "4", "ate": "8"}
@@ -133,6 +133,8 @@ def _spelled(tokens: Sequence[str], index: int, joined: bool) -> tuple[str, int]
     """What the token at an index spells, empty where nothing, and how many tokens that takes."""
     token = tokens[index]
     following = tokens[index + 1] if index + 1 < len(tokens) else ""
+    if token in ("x", "ex") and "ray" in tokens[index + 1 : index + 3]:
+        return "X", tokens.index("ray", index) + 1 - index  # "X-ray", "ex ray"
     if len(token) == 1 and token.isalpha():
         return token.upper(), _letter_length(tokens, index)
     if token in _TENS:
@@ -141,8 +143,6 @@ def _spelled(tokens: Sequence[str], index: int, joined: bool) -> tuple[str, int]
             if _is_one(following)
             else (_TENS[token] + "0", 1)
         )
-    if token == "ray" and index:
-        return "X", 1
     return _spelled_alone(token, joined), 1
 
 

@@ -9,8 +9,8 @@ from dataclasses import replace
 
 from lexicon.load import Lexicon
 from pipeline.models import Place, Position, Side
+from pipeline.understand.heads import is_landmark
 from pipeline.understand.memory import Memory
-from pipeline.understand.pairing import is_landmark
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.places import Spot
 from pipeline.understand.plain import words
@@ -159,7 +159,8 @@ def _position_of_ones(sentence: Sentence, index: int, memory: Memory) -> Positio
         return None
     earlier = [i for i in sentence.spots if i < index and row[i].id == row[index].id]
     if earlier:
-        return next(iter(sentence.spots[earlier[-1]].positions), None)
+        told = [position for i in earlier for position in sentence.spots[i].positions]
+        return told[-1] if told else None
     focus = memory.focus[-1] if memory.focus else None
     return focus.position if focus and focus.position in ("front", "rear") else None
 

@@ -86,7 +86,9 @@ class _Sentence:
         return token not in self._owner and lower not in COMMON_WORDS and lower.isalpha()
 
     def in_doubt(self, spot: _Spot) -> bool:
-        """Whether a word may be another."""
+        """Whether a word may be another; one that has been read otherwise already is settled."""
+        if spot.word.read_as is not None:
+            return False
         probability = spot.word.probability
         if probability is None:
             return any(map(self.is_odd, spot.tokens))
@@ -139,12 +141,14 @@ def candidates(
 
 
 def _of_sentence(sentence: _Sentence, index: SoundIndex, lexicon: Lexicon) -> Iterator[Candidate]:
+    if not sentence.items:
+        return  # chatter: nothing here is about the machine
     spots = sentence.spots
     doubts = [sentence.in_doubt(spot) for spot in spots]
     for first in range(len(spots)):
         for end in range(first + 1, min(first + _MOST_WORDS, len(spots)) + 1):
             span = spots[first:end]
-            if span[-1].line != span[0].line:
+            if span[-1].line != span[0].line or span[-1].word.read_as is not None:
                 break
             if any(doubts[first:end]):
                 yield from _of_span(sentence, span, index, lexicon)
@@ -155,35 +159,32 @@ def _of_sentence(sentence: _Sentence, index: SoundIndex, lexicon: Lexicon) -> It
 def _of_span(
     sentence: _Sentence, span: Sequence[_Spot], index: SoundIndex, lexicon: Lexicon
 ) -> Iterator[Candidate]:
+    heard = " ".join(plain(spot.word.text) for spot in span)
+    sounding = index.near(heard, _WITHIN) if all(map(_is_spoken, heard.split())) else []
+    if not sounding:
+        return
     tokens = range(span[0].tokens.start, span[-1].tokens.stop)
     inside = sentence.inside(tokens)
-    heard = plain([spot.word for spot in span])
-    if inside is None or not heard:
-        return
-    near = range(tokens.start - _REACH, tokens.stop + _REACH)
-    rest = {item.role for item in sentence.items if item.start in near and item.start not in tokens}
-    fits = {role: _fit(sentence, tokens, rest, role) for role in ROLES}
-    fits = {role: fit for role, fit in fits.items() if fit["context"] or fit["fitting"]}
-    if not fits:
+    if inside is None:
         return
     same = {(item.role, item.id) for item in inside}
     placed = {item.role for item in inside} & {"side", "position"}
-    about = _about(sentence, span, tokens, inside, heard)
-    seen = set(same)
-    sounding = index.near(heard, _WITHIN)
+    near = range(tokens.start - _REACH, tokens.stop + _REACH)
+    rest = {item.role for item in sentence.items if item.start in near and item.start not in tokens}
+    if not rest:
+        return
     spellings = tuple(
         near.phrase.text
         for near in sounding
         if near.distance < _SAME_SOUND and (near.phrase.role, near.phrase.id) in same
     )
+    seen = set(same)
     for phrase, far in sounding:
         meaning = (phrase.role, phrase.id)
-        if (
-            phrase.role not in fits
-            or phrase.role in placed
-            or meaning in seen
-            or phrase.text == heard
-        ):
+        if phrase.role in placed or meaning in seen or phrase.text == heard:
+            continue
+        fit = _fit(sentence, tokens, rest, phrase.role)
+        if not fit["context"] and not fit["fitting"]:
             continue
         seen.add(meaning)
         yield Candidate(
@@ -193,8 +194,8 @@ def _of_span(
             heard=heard,
             phrase=phrase,
             clues={
-                **about,
-                **fits[phrase.role],
+                **_about(sentence, span, tokens, inside, heard),
+                **fit,
                 f"as_{phrase.role}": 1.0,
                 "distance": far,
                 "homophone": float(far < _SAME_SOUND),
@@ -238,11 +239,16 @@ def _about(
     }
 
 
-def plain(words: Sequence[Word]) -> str:
-    """Words as they sound: lower case, no marks; empty where one is written in digits."""
-    said = [piece for word in words for piece in pieces(word.text.lower())]
-    text = " ".join(piece for piece in said if piece[0].isalnum() or piece[0] == "'")
-    return "" if any(letter.isdigit() for letter in text) else text.replace(" '", "'")
+@lru_cache(maxsize=50_000)
+def plain(text: str) -> str:
+    """A word as it sounds: lower case, without marks ("Light's," is "light's")."""
+    said = [piece for piece in pieces(text.lower()) if piece[0].isalnum() or piece[0] == "'"]
+    return " ".join(said).replace(" '", "'")
+
+
+def _is_spoken(word: str) -> bool:
+    """Whether a word is written as it sounds, not in digits."""
+    return not any(letter.isdigit() for letter in word)
 
 
 def _spots(origin: Sequence[Origin], lines: Sequence[Line], bounds: range) -> list[_Spot]:

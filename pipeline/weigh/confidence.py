@@ -1,14 +1,14 @@
 """How sure we are: of a finding, that it is right; of a line, that no flaw told in it was missed.
 
-Each is a fitted probability over clues that stand in the record. Captions carry no probabilities of
-words: what is read from them is told by a clue of its own, and is less sure.
+Each is a fitted probability over clues that stand in the record: one for what a recogniser heard,
+one for captions, which carry no probabilities of words, and of which less can be sure.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from lexicon.load import Lexicon
-from pipeline.models import Line, Repair, Statement, Understanding, Word
+from pipeline.models import CleanPart, Line, Repair, Statement, Transcript, Word
 from pipeline.times import Interval
 from pipeline.understand.talk import COMMON_WORDS, NEGATIONS
 from pipeline.understand.tokens import pieces
@@ -19,21 +19,28 @@ Clues = dict[str, float]
 _LOW = 0.5  # a word less probable than this was hardly heard
 _MANY = 5.0
 _LONG = 10.0
+_MEASURES = frozenset("inch inches size sized percent half quarter millimeters centimeters".split())
 
 
 class Names(NamedTuple):
-    """The single words for parts, and those for flaws, that are not ordinary words too."""
+    """The single words for parts, for flaws and for grades that are not ordinary words too."""
 
     parts: frozenset[str]
     flaws: frozenset[str]
+    grades: frozenset[str]
 
 
 def names(lexicon: Lexicon) -> Names:
     """The names in a lexicon."""
     said = [p for p in lexicon.phrases if not p.weak and " " not in p.text]
-    return Names(
-        *(frozenset(p.text for p in said if p.role == role) for role in ("part", "defect"))
-    )
+    roles = ("part", "defect", "qualifier")
+    return Names(*(frozenset(p.text for p in said if p.role == role) for role in roles))
+
+
+def hardness(transcript: Transcript) -> Clues:
+    """How hard the whole recording was to hear, which says something of each of its words."""
+    words = [word for line in transcript.lines for word in line.words]
+    return {"hard": round(_heard(words).get("doubt", 0.0), 3)}
 
 
 def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
@@ -60,13 +67,16 @@ def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
     )
 
 
-def line_clues(line: Line, meant: Understanding, names: Names) -> Clues:
-    """What hints at a flaw in a line that was not understood."""
-    stated = [s.interval for s in meant.statements if s.interval.overlap_s(line.interval)]
-    clean = [Interval(start_s=c.start_s, end_s=c.end_s) for c in meant.clean]
-    spans = [*stated, *(span for span in clean if span.overlap_s(line.interval))]
+def line_clues(
+    line: Line, stated: Sequence[Interval], clean: Sequence[Interval], names: Names
+) -> Clues:
+    """What hints at a flaw in a line that was not understood.
+
+    `stated` are the stretches in which flaws are stated, `clean` those that call a part clean.
+    """
+    spans = [*stated, *clean]
     rest = [word for word in line.words if not any(_within(word, span) for span in spans)]
-    texts = [piece for word in rest for piece in pieces(_read_as(word).lower())]
+    texts = [piece for word in rest for piece in pieces(word.read.lower())]
     near = [r.probability for r in rivals(line.repairs)]
     return _stated(
         {
@@ -74,18 +84,31 @@ def line_clues(line: Line, meant: Understanding, names: Names) -> Clues:
             "low_words": min(sum(map(_is_low, rest)) / _MANY, 2.0),
             "stray_flaw": float(any(text in names.flaws for text in texts)),
             "stray_part": float(any(text in names.parts for text in texts)),
+            "stray_grade": float(any(text in names.grades for text in texts)),
+            "stray_size": float(not _MEASURES.isdisjoint(texts)),
             "near_miss": max(near, default=0.0),
             "stated": float(bool(stated)),
-            "called_clean": float(len(spans) > len(stated)),
+            "called_clean": float(bool(clean)),
             "denial": float(any(map(_denies, rest))),
             "doubtful_line": float(line.status == "doubtful"),
         }
     )
 
 
-def sureness(model: str, clues: Clues) -> float:
-    """A probability between 0 and 1, by the fitted model "finding" or "line"."""
-    return round(load_model("confidence", model).probability(clues), 3)
+def interval_of(clean: CleanPart) -> Interval:
+    """When a part is called clean."""
+    return Interval(start_s=clean.start_s, end_s=clean.end_s)
+
+
+def is_heard(transcript: Transcript) -> bool:
+    """Whether a recogniser says how sure it is of the words; captions do not."""
+    return any(word.probability is not None for line in transcript.lines for word in line.words)
+
+
+def sureness(of: Literal["finding", "line"], clues: Clues, heard: bool) -> float:
+    """A probability between 0 and 1, by the model fitted on recordings or that on captions."""
+    file = "recordings" if heard else "captions"
+    return round(load_model(file, of).probability(clues), 3)
 
 
 def rivals(repairs: Iterable[Repair]) -> list[Repair]:
@@ -112,11 +135,17 @@ def _within(word: Word, spoken: Interval) -> bool:
 
 
 def _heard(words: Sequence[Word]) -> Clues:
-    """How well the recogniser heard some words; captions say nothing of it."""
+    """How well the recogniser heard some words, and how far a second listener agreed."""
     known = [word.probability for word in words if word.probability is not None]
-    if known:
-        return {"doubt": 1 - sum(known) / len(known), "worst": 1 - min(known)}
-    return {"captions": float(bool(words))}
+    asked = [word.again for word in words if word.again is not None]
+    clues = {"doubt": 1 - sum(known) / len(known), "worst": 1 - min(known)} if known else {}
+    if asked:
+        clues |= {
+            "asked_again": 1.0,
+            "agreed": sum(asked) / len(asked),
+            "other_heard": sum(again == 0 for again in asked) / len(asked),
+        }
+    return clues
 
 
 def _is_low(word: Word) -> bool:
@@ -126,7 +155,7 @@ def _is_low(word: Word) -> bool:
 def _tells(word: Word) -> bool:
     """Whether a word says more than that somebody talks."""
     return any(
-        piece not in COMMON_WORDS and piece[0].isalnum() for piece in pieces(_read_as(word).lower())
+        piece not in COMMON_WORDS and piece[0].isalnum() for piece in pieces(word.read.lower())
     )
 
 
@@ -141,11 +170,7 @@ def _ends_sentence(word: Word) -> bool:
 
 
 def _denies(word: Word) -> bool:
-    return any(piece in NEGATIONS for piece in pieces(_read_as(word).lower()))
-
-
-def _read_as(word: Word) -> str:
-    return word.text if word.read_as is None else word.read_as
+    return any(piece in NEGATIONS for piece in pieces(word.read.lower()))
 
 
 def _stated(clues: Clues) -> Clues:

@@ -1,6 +1,9 @@
 """The step itself: what was meant in, findings with confidence and flags out."""
 
-from collections.abc import Sequence
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
 from lexicon.load import Lexicon
 from pipeline.models import (
@@ -14,10 +17,14 @@ from pipeline.models import (
     Transcript,
     Understanding,
 )
+from pipeline.times import Interval
 from pipeline.understand.cautions import caution
 from pipeline.weigh.confidence import (
-    Names,
+    Clues,
     finding_clues,
+    hardness,
+    interval_of,
+    is_heard,
     line_clues,
     names,
     repairs_in,
@@ -42,39 +49,64 @@ def weigh(
     that nobody looked at does, 0 to 1. The dearer a look, the less is flagged.
     """
     ordered = sorted(understanding.statements, key=lambda s: (s.interval.start_s, s.interval.end_s))
-    known = names(lexicon)
-    lines = [
-        _weighed(_noted(line, understanding), understanding, known, glance_cost)
-        for line in transcript.lines
-    ]
+    scales = _Scales(is_heard(transcript), hardness(transcript), glance_cost)
     return Record(
         source=source,
         vehicle=understanding.vehicle,
         findings=[
-            _finding(number, statement, transcript.lines, lexicon, glance_cost)
+            _finding(
+                number, statement, _lines_of(statement.interval, transcript.lines), lexicon, scales
+            )
             for number, statement in enumerate(ordered, 1)
         ],
         clean=understanding.clean,
         unmentioned=understanding.unmentioned,
-        lines=lines,
+        lines=list(_lines(transcript, understanding, lexicon, scales)),
         settings=settings.model_copy(update={"thresholds": {"glance_cost": glance_cost}}),
     )
 
 
-def _noted(line: Line, understanding: Understanding) -> Line:
-    """The line with what understanding says of it."""
-    return _flagged(line, understanding.line_flags.get(line.id, []))
+class _Scales(NamedTuple):
+    """How to weigh: what a recogniser heard or what captions say, clues of the whole recording,
+    and the price of a glance."""
+
+    heard: bool
+    clues: Clues
+    glance_cost: float
 
 
-def _weighed(line: Line, meant: Understanding, known: Names, glance_cost: float) -> Line:
-    """The line with how sure it is that no flaw was missed in it."""
-    if line.status == "unheard":
-        return line
-    clues = line_clues(line, meant, known)
-    sure = sureness("line", clues)
-    return _flagged(
-        line.model_copy(update={"confidence": sure}), line_flags(clues, sure, glance_cost)
-    )
+def _lines(
+    transcript: Transcript, meant: Understanding, lexicon: Lexicon, scales: _Scales
+) -> Iterator[Line]:
+    """The lines, each with how sure it is that no flaw was missed in it, and why it may be."""
+    known = names(lexicon)
+    stated = _by_line((s.interval for s in meant.statements), transcript.lines)
+    clean = _by_line((interval_of(part) for part in meant.clean), transcript.lines)
+    for line in transcript.lines:
+        noted = _flagged(line, meant.line_flags.get(line.id, []))
+        if line.status == "unheard":
+            yield noted
+            continue
+        clues = line_clues(noted, stated[line.id], clean[line.id], known) | scales.clues
+        sure = sureness("line", clues, scales.heard)
+        weighed = noted.model_copy(update={"confidence": sure, "evidence": clues})
+        yield _flagged(weighed, line_flags(clues, sure, scales.glance_cost))
+
+
+def _by_line(spoken: Iterable[Interval], lines: Sequence[Line]) -> dict[str, list[Interval]]:
+    """The stretches that each line, by its id, has a part of."""
+    found = defaultdict[str, list[Interval]](list)
+    for interval in spoken:
+        for line in _lines_of(interval, lines):
+            found[line.id].append(interval)
+    return found
+
+
+def _lines_of(spoken: Interval, lines: Sequence[Line]) -> Sequence[Line]:
+    """The lines, which are in time order, that some stretch is a part of."""
+    first = bisect_right(lines, spoken.start_s, key=lambda line: line.end_s)
+    last = bisect_left(lines, spoken.end_s, key=lambda line: line.start_s)
+    return lines[first:last] or lines[first : first + 1]
 
 
 def _flagged(line: Line, more: Sequence[str]) -> Line:
@@ -86,13 +118,12 @@ def _flagged(line: Line, more: Sequence[str]) -> Line:
 
 
 def _finding(
-    number: int, statement: Statement, lines: Sequence[Line], lexicon: Lexicon, glance_cost: float
+    number: int, statement: Statement, lines: Sequence[Line], lexicon: Lexicon, scales: _Scales
 ) -> Finding:
     place, when = statement.place, statement.interval
-    own = [line for line in lines if line.interval.overlap_s(when) or line.id == statement.line_id]
-    clues = finding_clues(statement, own)
-    sure = sureness("finding", clues)
-    flags = finding_flags(statement.notes, clues, sure, glance_cost)
+    clues = finding_clues(statement, lines) | scales.clues
+    sure = sureness("finding", clues, scales.heard)
+    flags = finding_flags(statement.notes, clues, sure, scales.glance_cost)
     return Finding(
         id=f"F{number:03}",
         part=place.part,
@@ -118,7 +149,7 @@ def _finding(
         caution=caution(lexicon, place.part, statement.defect),
         line_id=statement.line_id,
         evidence=clues,
-        readings=_readings(statement, own),
+        readings=_readings(statement, lines),
     )
 
 

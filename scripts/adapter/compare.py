@@ -1,7 +1,7 @@
 """What an adapter changes, on recordings it never met: the published weights beside the adapted.
 
-    python scripts/adapter/compare.py rendered/check/*.json --adapter build/adapter/trade.npz
-    python scripts/adapter/compare.py --adapter trade.npz --spoken speech.json
+    python scripts/adapter/compare.py rendered/check/*.json --adapter trade.safetensors
+    python scripts/adapter/compare.py --adapter trade.safetensors --strength 0.3 --spoken said.json
 
 Truth files lie beside their recordings. `--spoken` is a list of {"sound": path, "text": words} of
 speech about other things. Prints the figures for each condition, all recordings of it taken
@@ -17,13 +17,11 @@ from typing import NamedTuple
 import click
 import jiwer
 import numpy as np
-from faster_whisper import WhisperModel
 
 from lexicon.load import load_lexicon
-from pipeline.listen.adapter import merged
 from pipeline.listen.media import read_media
 from pipeline.listen.recogniser import transcribe
-from pipeline.listen.weights import SpeechModel, default_files
+from pipeline.listen.weights import load_speech_model
 from pipeline.models import Word
 from pipeline.score.hearing import Heard, heard, plain_words
 from pipeline.score.truth import Truth, read_truth
@@ -79,12 +77,14 @@ def figures_of(found: Heard, times: list[float]) -> dict[str, float]:
 @click.command()
 @click.argument("truths", nargs=-1, type=click.Path(path_type=Path, exists=True))
 @click.option("--adapter", "adapters", multiple=True, type=click.Path(path_type=Path, exists=True))
+@click.option("--strength", "strengths", multiple=True, type=float, default=(1.0,))
 @click.option("--spoken", type=click.Path(path_type=Path, exists=True))
 @click.option("--out", type=click.Path(path_type=Path))
 @click.option("--threads", type=int, default=1, show_default=True)
 def main(
     truths: tuple[Path, ...],
     adapters: tuple[Path, ...],
+    strengths: tuple[float, ...],
     spoken: Path | None,
     out: Path | None,
     threads: int,
@@ -94,8 +94,10 @@ def main(
     times: dict[tuple[str, str], list[float]] = defaultdict(list)
     decodings: dict[str, dict[str, str]] = defaultdict(dict)
     todo = list(recordings(truths, spoken))
-    for adapter in (None, *adapters):
-        name, model = loaded(adapter, threads)
+    taught = [(str(adapter), strength) for adapter in adapters for strength in strengths]
+    for adapter, strength in [(None, 1.0), *taught]:
+        model = load_speech_model(None, "cpu", threads, adapter, strength)
+        name = model.name
         for each in todo:
             words = transcribe(read_media(each.sound)[0], model).words
             text = " ".join(word.text for word in words)
@@ -111,16 +113,6 @@ def main(
     if out:
         content = {"figures": figures, "decodings": decodings}
         out.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", "utf-8")
-
-
-def loaded(adapter: Path | None, threads: int) -> tuple[str, SpeechModel]:
-    """The installed weights with an adapter, or as published."""
-    name = adapter.stem if adapter else "published"
-    files = default_files()
-    if adapter:
-        files["model.bin"] = merged(files["model.bin"], adapter)
-    whisper = WhisperModel(name, "cpu", compute_type="int8", cpu_threads=threads, files=files)
-    return name, SpeechModel(name, whisper)
 
 
 if __name__ == "__main__":

@@ -4,11 +4,12 @@
         --out trade
 
 WEIGHTS is a folder with the published model.bin, config.json and tokenizer.json.
-Writes OUT.npz (the adapter) and OUT.json (how it was trained, and the figures on the way). Windows
-are put together on the card as training goes: sentences of one voice with pauses, in rooms, bands
-and noises, so that no two are alike. Trade windows are learned from their text; on windows of plain
-English the published weights, which hear them without the noise, are the teacher; windows without
-speech are to stay empty. Held-out voices read the fit narrations, which training never sees.
+Writes OUT.safetensors (the adapter) and OUT.json (how it was trained, and the figures on the way).
+Windows are put together on the card as training goes: sentences of one voice with pauses, in rooms,
+bands and noises, so that no two are alike. Trade windows are learned from their text; on windows of
+plain English the published weights, which hear them without the noise, are the teacher; windows
+without speech are to stay empty. Held-out voices read the fit narrations, which training never
+sees.
 """
 
 import hashlib
@@ -22,6 +23,7 @@ import numpy as np
 import torch
 import torch.nn.functional as F  # noqa: N812
 from measure import Errors, errors, words_of
+from safetensors.numpy import save_file
 from sound import log_mel, masked, recorded
 from speech import IGNORED, Batch, Speech, Window, drawn, in_order
 from tokenizers import Tokenizer
@@ -219,7 +221,8 @@ def _save(out: Path, adapter: Weights, base_sha256: str, record: dict[str, Any])
     arrays: dict[str, Any] = {
         key: value.detach().half().cpu().numpy() for key, value in adapter.items()
     }
-    np.savez(out.with_suffix(".npz"), base_sha256=base_sha256, **arrays)
+    arrays["base_sha256"] = np.frombuffer(bytes.fromhex(base_sha256), np.uint8)
+    save_file(arrays, out.with_suffix(".safetensors"))
     out.with_suffix(".json").write_text(json.dumps(record, indent=1) + "\n", "utf-8")
 
 

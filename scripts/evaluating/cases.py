@@ -69,7 +69,7 @@ def sound_cases(split: str, conditions: Sequence[str], limit: int | None, jobs: 
     todo = [
         item for item in plan(split, narrations) if item.condition in conditions or not conditions
     ]
-    todo = sorted(todo, key=lambda item: item.name)[:limit]
+    todo = spread(sorted(todo, key=lambda item: item.name), limit)
     stale = [item for item in todo if _is_stale(split, item)]
     if stale:
         with ProcessPoolExecutor(jobs, get_context("spawn")) as pool:

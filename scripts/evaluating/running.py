@@ -8,8 +8,10 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from multiprocessing import get_context
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import baseline
 
@@ -19,6 +21,9 @@ from pipeline.models import Record, Settings, Source, Transcript
 from pipeline.score.differences import differences
 from pipeline.score.scoring import Score, score
 from pipeline.score.timing import exact_transcript
+
+if TYPE_CHECKING:
+    from pipeline.listen.listeners import Listeners
 
 # What turns a case into a record, on so many threads.
 System = Callable[[Case, int], Record]
@@ -104,10 +109,17 @@ def ours_on_captions(case: Case, _threads: int) -> Record:
 
 
 def ours_on_sound(case: Case, threads: int) -> Record:
-    """As `wearword log`, the speech weights loaded anew."""
+    """As `wearword log`, by listeners who stay."""
     from pipeline.walkaround import Options, log_recording  # noqa: PLC0415
 
-    return log_recording(_file(case), Options(device="cpu", threads=threads)).record
+    return log_recording(_file(case), Options(), listeners=_listeners(threads)).record
+
+
+@lru_cache
+def _listeners(threads: int) -> "Listeners":
+    from pipeline.listen.listeners import Listeners, Listening  # noqa: PLC0415
+
+    return Listeners(Listening(device="cpu", threads=threads))
 
 
 # --- the baseline -------------------------------------------------------------------------------

@@ -25,21 +25,19 @@ def gains(
     """By how many words each candidate would bring its lines nearer to what was said."""
     touched = sorted({candidate.line for candidate in candidates})
     words = {at: [word.text for word in lines[at].words] for at in touched}
-    truth = meanings(said, kind)
-
-    def apart(texts: Sequence[str]) -> int:
-        return Levenshtein.distance(meanings(" ".join(texts), kind), truth)
-
-    before = apart([text for at in touched for text in words[at]])
+    before = distance_from(said, [text for at in touched for text in words[at]], kind)
     found = []
     for one in candidates:
         own = words[one.line]
         changed = [*own[: one.first], one.phrase.text, *own[one.end :]]
-        after = apart(
-            [text for at in touched for text in (changed if at == one.line else words[at])]
-        )
-        found.append(before - after)
+        texts = [text for at in touched for text in (changed if at == one.line else words[at])]
+        found.append(before - distance_from(said, texts, kind))
     return found
+
+
+def distance_from(said: str, texts: Sequence[str], kind: str) -> int:
+    """How many meanings and words have to be changed to make texts what was said."""
+    return Levenshtein.distance(meanings(" ".join(texts), kind), meanings(said, kind))
 
 
 def is_best(candidates: Sequence[Candidate], gained: Sequence[int]) -> list[bool]:

@@ -1,7 +1,6 @@
 """Recordings of the split `fit`, listened to once: what was heard is kept beside them."""
 
 import pickle
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,20 +10,25 @@ from numpy.typing import NDArray
 
 from lexicon.load import load_lexicon
 from pipeline.listen.hear import to_transcript
+from pipeline.listen.listeners import Listeners
 from pipeline.listen.media import read_media
 from pipeline.listen.recogniser import Heard, transcribe
 from pipeline.listen.weights import SpeechModel
-from pipeline.models import Transcript
+from pipeline.models import Transcript, Word
+from pipeline.weigh.again import BUDGET_SHARE, doubtful_lines, hear_again
 from pipeline.weigh.hearing import Hearing, encode
 
 
 @dataclass(frozen=True)
 class Listened:
-    """What was heard of a recording, and the encoding of each of its windows."""
+    """What was heard of a recording, the encoding of each of its windows, and what a second
+    listener heard of the lines (by index) that were chosen for him."""
 
     heard: Heard
     duration_s: float
     encoded: list[NDArray[np.float16]]
+    chosen: list[int]
+    again: list[Word]
 
     @property
     def transcript(self) -> Transcript:
@@ -41,27 +45,37 @@ class Listened:
         )
 
 
-def listen(cases: Sequence[Case], model: SpeechModel, folder: Path) -> dict[str, Listened]:
-    """What is heard of each recording; what an earlier call heard by the same model is read again.
+def listen(case: Case, listeners: Listeners, folder: Path) -> Listened:
+    """What is heard of a recording; what an earlier call heard by the same models is read again.
 
     The recogniser is given the words of the kind that `log` begins with, a motorcycle's.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    return {case.name: _listened(case, model, folder) for case in cases}
-
-
-def _listened(case: Case, model: SpeechModel, folder: Path) -> Listened:
     assert case.file is not None
-    kept = folder / f"{case.name}.{model.name}.pickle"
+    folder.mkdir(parents=True, exist_ok=True)
+    names = f"{listeners.listening.first_name}.{listeners.listening.second_name}"
+    kept = folder / f"{case.name}.{names}.pickle"
     if kept.exists() and kept.stat().st_mtime > case.file.stat().st_mtime:
         with kept.open("rb") as file:
             listened: Listened = pickle.load(file)
         return listened
-    audio, info = read_media(case.file)
-    heard = transcribe(audio, model, load_lexicon("motorcycle").hotwords)
-    sounds = [decoded.window.samples(audio) for decoded in heard.windows]
-    encoded = [encode(model, sound).astype(np.float16) for sound in sounds]
-    listened = Listened(heard, info.duration_s, encoded)
+    listened = _listened(case.file, listeners)
     with kept.open("wb") as file:
         pickle.dump(listened, file)
     return listened
+
+
+def _listened(recording: Path, listeners: Listeners) -> Listened:
+    first, second = listeners.first, listeners.second
+    assert second is not None
+    audio, info = read_media(recording)
+    heard = transcribe(audio, first, load_lexicon("motorcycle").hotwords)
+    sounds = [decoded.window.samples(audio) for decoded in heard.windows]
+    lines = to_transcript(heard, info.duration_s).lines
+    chosen = doubtful_lines(lines, BUDGET_SHARE * info.duration_s)
+    return Listened(
+        heard=heard,
+        duration_s=info.duration_s,
+        encoded=[encode(first, sound).astype(np.float16) for sound in sounds],
+        chosen=chosen,
+        again=hear_again(audio, second, [lines[at].interval for at in chosen]),
+    )

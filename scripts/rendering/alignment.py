@@ -29,7 +29,7 @@ class Spelling:
 
 @cache
 def _recogniser() -> tuple[WhisperModel, Tokenizer]:
-    whisper = load_speech_model(device="cpu", threads=1, adapter="none").whisper
+    whisper = load_speech_model(device="cpu", threads=1).whisper
     return whisper, Tokenizer(whisper.hf_tokenizer, True, task="transcribe", language="en")
 
 

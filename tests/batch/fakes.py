@@ -64,7 +64,7 @@ def hear(address: str, options: Options) -> Told:
             transcript_origin="recogniser",
         ),
         vehicle=Vehicle(kind=kind, kind_basis="given" if options.kind else "talk"),
-        settings=settings_of(load_lexicon(kind), "whisper-base"),
+        settings=settings_of(load_lexicon(kind), options.listening, options.learned),
     )
     return Told(Logged(made, ("a notice",)), 1.5)
 

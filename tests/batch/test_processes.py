@@ -72,7 +72,7 @@ def test_a_worker_takes_one_job_after_the_other(pool: Processes) -> None:
     pool.submit(job("2"))
     assert Puppet.made == [worker]
     assert worker.task is not None
-    assert worker.task.job.options.threads == 1
+    assert worker.task.job.options.listening.threads == 1
 
 
 def test_a_job_is_begun_again_once_when_its_worker_is_killed(pool: Processes) -> None:

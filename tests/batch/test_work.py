@@ -62,19 +62,19 @@ def test_the_model_is_loaded_once_and_a_copy_is_deleted(
         loaded.append(object())
         return loaded[-1]
 
-    def log(path: Path, _options: Options, *, model: object) -> Logged:
-        assert model is loaded[0]
+    def log(path: Path, _options: Options, *, listeners: object) -> Logged:
+        assert listeners is loaded[0]
         assert path.exists()
         given.append(path)
         return Logged(record())
 
-    monkeypatch.setattr(work, "load_speech_model", load)
+    monkeypatch.setattr(work, "Listeners", load)
     monkeypatch.setattr(work, "log_recording", log)
-    work._model.cache_clear()
+    work._listeners.cache_clear()
     path = recording(tmp_path / "a.wav")
     work.hear(str(path), Options())
     work.hear(path.as_uri(), Options())
-    work._model.cache_clear()
+    work._listeners.cache_clear()
     assert len(loaded) == 1
     assert given[0] == path
     assert given[1].name == "a.wav"

@@ -1,19 +1,13 @@
-"""Small media made on the spot, and the one copy of the speech weights that the tests share."""
+"""Small media made on the spot."""
 
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import av
 import numpy as np
-import pytest
 from av.audio.frame import AudioFrame
 from av.packet import Packet
 
-from pipeline.listen.media import read_audio
-from pipeline.listen.weights import SpeechModel, load_speech_model
-from pipeline.models import Audio
-
-DATA = Path(__file__).parent / "data"
 # A synthetic voice in light noise, with pauses of four and six seconds: start, end, text.
 PHRASES = (
     (1.5, 3.87, "The front fender has a small scratch."),
@@ -22,16 +16,6 @@ PHRASES = (
 )
 BURST_S = 0.2
 Packets = Iterable[Packet]
-
-
-@pytest.fixture(scope="session")
-def model() -> SpeechModel:
-    return load_speech_model(None, "cpu", 2)
-
-
-@pytest.fixture(scope="session")
-def phrases() -> Audio:
-    return read_audio(DATA / "phrases.opus")
 
 
 def bursts(at_s: Iterable[float], length_s: float, rate: int) -> np.ndarray:

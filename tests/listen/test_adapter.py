@@ -1,5 +1,4 @@
 import hashlib
-import io
 import json
 import struct
 from importlib import resources
@@ -8,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from safetensors.numpy import save
 
 from pipeline.errors import WeightsError
 from pipeline.listen.adapter import merged, shipped, spots
@@ -36,9 +36,8 @@ def _weights_file(version: int = 6, spec: str = "WhisperSpec", revision: int = 3
 
 
 def _adapter(model_bin: bytes, **arrays: NDArray[np.float16]) -> bytes:
-    file = io.BytesIO()
-    np.savez(file, allow_pickle=False, base_sha256=hashlib.sha256(model_bin).hexdigest(), **arrays)
-    return file.getvalue()
+    base_sha256 = np.frombuffer(hashlib.sha256(model_bin).digest(), np.uint8)
+    return save({"base_sha256": base_sha256, **arrays})
 
 
 def _pair(name: str, rows: int, columns: int) -> dict[str, NDArray[np.float16]]:
@@ -54,19 +53,20 @@ def test_finds_the_matrices() -> None:
     }
 
 
-def test_adds_the_product_and_touches_nothing_else() -> None:
+@pytest.mark.parametrize("strength", [1.0, 0.25])
+def test_adds_the_product_and_touches_nothing_else(strength: float) -> None:
     base = _weights_file()
     offset = spots(base)["decoder/matrix"].offset
     end = offset + MATRIX.nbytes
-    found = merged(base, _adapter(base, **_pair("decoder/matrix", 3, 4)))
-    assert np.array_equal(np.frombuffer(found[offset:end], "<f2").reshape(3, 4), MATRIX + 1)
+    found = merged(base, _adapter(base, **_pair("decoder/matrix", 3, 4)), strength)
+    assert np.array_equal(np.frombuffer(found[offset:end], "<f2").reshape(3, 4), MATRIX + strength)
     assert (found[:offset], found[end:]) == (base[:offset], base[end:])
 
 
 def test_takes_a_path(tmp_path: Path) -> None:
     base = _weights_file()
     content = _adapter(base, **_pair("decoder/other", 2, 2))
-    path = tmp_path / "own.npz"
+    path = tmp_path / "own.safetensors"
     path.write_bytes(content)
     assert merged(base, path) == merged(base, content) != base
 
@@ -100,8 +100,8 @@ def test_refuses_what_is_no_adapter(content: bytes) -> None:
 
 
 def test_a_missing_file_is_named(tmp_path: Path) -> None:
-    with pytest.raises(WeightsError, match=r"gone\.npz"):
-        merged(_weights_file(), tmp_path / "gone.npz")
+    with pytest.raises(WeightsError, match=r"gone\.safetensors"):
+        merged(_weights_file(), tmp_path / "gone.safetensors")
 
 
 @pytest.mark.parametrize(

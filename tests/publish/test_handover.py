@@ -1,9 +1,10 @@
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 import pytest
 
-from pipeline.models import CleanPart, Line, Record
+from pipeline.models import CleanPart, Line, Record, TireDate
 from pipeline.publish.handover import Handover, line_status, line_text
 from pipeline.times import Interval
 from tests.publish.conftest import finding
@@ -128,3 +129,21 @@ def test_anchors_can_name_files(
     anchor = handover_of(record).flaws[0].anchor
     assert (anchor == id_) is safe
     assert anchor.replace("-", "").replace("_", "").isalnum()
+
+
+@pytest.mark.parametrize(
+    ("tire", "recorded_at", "text"),
+    [
+        (TireDate(code="3219", week=32, year=2019, position="front"), "2026-08-10T10:00:00Z",
+         "front 3219, week 32 of 2019, 7.0 years old when recorded"),
+        (TireDate(code="3219", week=32, year=2019), None, "3219, week 32 of 2019"),
+        (TireDate(code="329"), "2026-08-10T10:00:00Z", "329"),
+    ],
+)  # fmt: skip
+def test_tire_dates_are_facts_of_the_machine(
+    record: Record, handover_of: HandoverOf, tire: TireDate, recorded_at: str | None, text: str
+) -> None:
+    when = None if recorded_at is None else datetime.fromisoformat(recorded_at)
+    record.source = record.source.model_copy(update={"recorded_at": when})
+    record.vehicle = record.vehicle.model_copy(update={"tires": [tire]})
+    assert handover_of(record).facts["Tire date codes"] == text

@@ -149,6 +149,15 @@ def with_line(record: Record, number: int, **fields: Any) -> Record:
     return record.model_copy(update={"lines": lines})
 
 
+def misheard(record: Record, number: int, said: str, heard: str) -> Record:
+    """The record with another word heard in one line, counted from 1."""
+    words = [
+        word.model_copy(update={"text": word.text.replace(said, heard)})
+        for word in record.lines[number - 1].words
+    ]
+    return with_line(record, number, text=" ".join(word.text for word in words), words=words)
+
+
 def _finding(number: int, stated: TrueFinding) -> Finding:
     spoken = when(stated)
     return Finding(

@@ -15,6 +15,7 @@ from pipeline.score.table import FIGURES
 from pipeline.score.timing import exact_transcript, noise
 from pipeline.score.truth import Say, Truth
 from tests.score.narration import (
+    misheard,
     perfect_record,
     truth,
     with_finding,
@@ -185,12 +186,12 @@ def test_an_empty_record_finds_nothing_and_states_nothing_wrong() -> None:
             id="a wrong kind",
         ),
         pytest.param(
-            with_line(PERFECT, 5, text="The tank was retained."),
+            misheard(PERFECT, 5, "repainted", "retained"),
             {"word_error_rate", "trade_error_rate"},
             id="a trade word misheard",
         ),
         pytest.param(
-            with_line(PERFECT, 1, text="Dent is the twenty fourteen Corvane, stock number B4471."),
+            misheard(PERFECT, 1, "Here", "Dent"),
             {"word_error_rate", "invented_rate"},
             id="a trade word invented",
         ),

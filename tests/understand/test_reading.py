@@ -2,42 +2,9 @@
 
 import pytest
 
-from pipeline.models import Line, Transcript, Understanding, Word
+from pipeline.models import Transcript
 from pipeline.understand.reading import decide_kind, understand
-
-
-def talk(*sentences: str) -> Transcript:
-    """A transcript of one line a sentence, half a second a word, a second between lines."""
-    lines = []
-    now_s = 0.0
-    for number, sentence in enumerate(sentences, 1):
-        words = []
-        for text in sentence.split():
-            words.append(Word(text=text, start_s=now_s, end_s=now_s + 0.5))
-            now_s += 0.5
-        lines.append(
-            Line(
-                id=f"L{number:03}",
-                start_s=words[0].start_s,
-                end_s=now_s,
-                text=sentence,
-                words=words,
-            )
-        )
-        now_s += 1
-    return Transcript(origin="plain_text", lines=lines, duration_s=now_s)
-
-
-def read(*sentences: str) -> Understanding:
-    return understand(talk(*sentences), "motorcycle")
-
-
-def flaws(*sentences: str) -> list[tuple[str | None, ...]]:
-    """Place and flaw of each statement: (side, position, part, defect), in order."""
-    return [
-        (s.place.side, s.place.position, s.place.part, s.defect)
-        for s in read(*sentences).statements
-    ]
+from tests.understand.talks import flaws, read
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,179 @@
+"""What stands for a thing named before: "the left one", "the rear's bald", "light ones"."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pipeline.models import Place
+from pipeline.understand.memory import Memory
+from pipeline.understand.mood import Mood
+from pipeline.understand.plain import words
+from pipeline.understand.said import OPPOSITE, OTHER_END
+from pipeline.understand.talk import NEGATIONS
+from pipeline.understand.terms import Item
+
+_OWNING = words("'s is are has have")
+_STANDING_PLACES = words("left right front rear upper lower")
+_ANOTHER = words("a an another more second third")
+_CLAUSE_STARTS = words(", . ; : and but")
+_BEFORE_A_PLACE = words("and on the then now in at but")
+_NOTHING = words("nothing fine good clean perfect great okay ok")
+_ONES = words("one ones")
+_DENYING = words("isn't doesn't hasn't aren't")
+_THERE_IS = words("there's there has got see only just")
+_ON = words("on in at")
+_PAUSES = words(", the uh um")
+
+
+def _read_answer(row: list[Item], mood: list[int], memory: Memory) -> None:
+    """Puts in the flaw asked for before an answer: "Any rust?" "A little on the axle nut."."""
+    said = {item.role for item in row}
+    if memory.asked is None or "part" not in said or said & {"defect", "no_damage"}:
+        return
+    if not any(item.is_word(_ON) for item in row):
+        return
+    denied = any(item.is_word(NEGATIONS) for item in row[:2])
+    row.insert(0, memory.asked)
+    mood.insert(0, Mood.DENIED if denied else Mood.PLAIN)
+
+
+def _read_flaw_ones(row: list[Item], mood: list[int]) -> None:
+    """Reads "no deep scratches, a couple light ones" and "none on the wheels" as a denied flaw."""
+    flaw: Item | None = None
+    denied = False
+    for index, item in enumerate(row):
+        if item.role == "defect":
+            flaw = item
+            denied = bool(mood[index] & Mood.DENIED)
+        elif flaw is not None and (
+            _is_flaw_one(row, index) if denied else _is_one_more(row, index)
+        ):
+            plural = not item.is_word(("one",))
+            row[index] = replace(
+                flaw, start=item.start, end=item.end, text=item.text, plural=plural
+            )
+            if item.is_word(("none",)):
+                mood[index] |= Mood.DENIED
+
+
+def _is_one_more(row: Sequence[Item], index: int) -> bool:
+    """Whether "one" is another such flaw: "a chip on the tank and one on the fender"."""
+    joined = index > 0 and row[index - 1].is_word(("and", ","))
+    after = row[index + 1 : index + 3]
+    placed = (
+        len(after) == 2 and after[0].is_word(("on", "in")) and after[1].is_word(("the", "this"))
+    )
+    return row[index].is_word(("one",)) and joined and placed
+
+
+def _is_flaw_one(row: Sequence[Item], index: int) -> bool:
+    """Whether an item stands for a flaw named before it, not for a part."""
+    item, before, after = row[index], row[index - 1], row[index + 1 : index + 2]
+    if item.is_word(_ONES):
+        counted = before.role in ("qualifier", "number") and not row[index - 2].is_word(_ANOTHER)
+        return counted or before.is_word(_THERE_IS)
+    some = item.is_word(("none", "plenty", "more"))
+    return some and bool(after) and after[0].is_word(("on", "in", "at"))
+
+
+def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) -> None:
+    """Reads "the left one", "the other one" and "the left is" as the part last spoken of."""
+    _read_answer(row, mood, memory)
+    _read_flaw_ones(row, mood)
+    recent = memory.has_focus(number)
+    if not recent and not any(item.role == "part" for item in row):
+        return
+    part: str | None = None
+    if recent:
+        part = memory.focus[-1].part
+        _name_bare_place(row, mood, memory.focus[-1])
+    if not any(item.role in ("side", "position") or item.is_word(_ONES) for item in row):
+        return
+    for index, item in enumerate(row):  # also over what is put in
+        if item.role == "part":
+            part = item.id
+        elif part is None:
+            continue
+        elif _is_one(row, index):
+            row[index] = Item("part", part, item.start, item.end, item.text)
+            _drop_topic(row, index)
+        elif _is_side_for_a_part(row, index):
+            row.insert(index + 1, Item("part", part, item.start, item.end, item.text))
+            mood.insert(index + 1, mood[index])
+
+
+def _name_bare_place(row: list[Item], mood: list[int], last: Place) -> None:
+    """Puts in the part left unsaid in "right rear: fine", where the last place was the left one."""
+    at = _bare_place(row)
+    if at is None or not _is_other(row[:at], last):
+        return
+    if row[at + 1].is_word(("nothing",)):
+        row[at + 1] = replace(row[at + 1], role="no_damage")
+    before = row[at - 1]
+    row.insert(at, Item("part", last.part, before.start, before.end, before.text))
+    mood.insert(at, mood[at - 1])
+
+
+def _bare_place(row: Sequence[Item]) -> int | None:
+    """Where the part is left unsaid in "right rear: fine", "on the right, nothing"."""
+    if any(item.role == "part" for item in row):
+        return None
+    start = next((i for i, item in enumerate(row) if not item.is_word(_BEFORE_A_PLACE)), 0)
+    stop = start
+    while stop < len(row) and row[stop].role in ("side", "position"):
+        stop += 1
+    told = row[stop + 1 : stop + 2]
+    ends = stop > start and stop < len(row) and row[stop].is_word((":", ",", "-", "–"))
+    if not ends or not told:
+        return None
+    return stop if told[0].role in ("defect", "no_damage") or told[0].is_word(_NOTHING) else None
+
+
+def _is_other(row: Sequence[Item], place: Place) -> bool:
+    """Whether some items name the other one of a pair."""
+    said = {item.id for item in row if item.role in ("side", "position")}
+    return bool(said & {OPPOSITE.get(place.side or ""), OTHER_END.get(place.position or "")})
+
+
+def _is_one(row: Sequence[Item], index: int) -> bool:
+    if not row[index].is_word(_ONES):
+        return False
+    if any(item.is_word(_ANOTHER) for item in row[max(0, index - 2) : index]):
+        return False  # "a smaller one on the tank" is a flaw
+    placed = index > 0 and row[index - 1].role in ("side", "position")
+    pointed = index + 1 < len(row) and row[index + 1].is_word(("on", "at", "in"))
+    return placed or pointed
+
+
+def _is_side_for_a_part(row: Sequence[Item], index: int) -> bool:
+    """Whether a place stands for the part there: "the left is cracked", "the rear's bald"."""
+    if row[index].role not in ("side", "position") or index + 1 == len(row):
+        return False
+    if row[index].id not in _STANDING_PLACES or _clause_names_a_part(row, index):
+        return False
+    listed = index > 0 and row[index - 1].is_word((",", ":"))
+    told = listed and row[index + 1].role in ("defect", "no_damage")
+    return told or row[index + 1].is_word(_OWNING | _DENYING)
+
+
+def _clause_names_a_part(row: Sequence[Item], stop: int) -> bool:
+    for item in reversed(row[max(0, stop - 4) : stop]):
+        if item.is_word(_CLAUSE_STARTS):
+            return False
+        if item.role == "part":
+            return True
+    return False
+
+
+def _drop_topic(row: list[Item], index: int) -> None:
+    """Lets "the fender, the front one," name one fender, not two."""
+    for i in range(max(0, index - 5), index):
+        between = row[i + 1 : index]
+        if (
+            row[i].role == "part"
+            and row[i].id == row[index].id
+            and between[0].is_word((",",))
+            and all(
+                other.role in ("side", "position") or other.is_word(_PAUSES) for other in between
+            )
+        ):
+            row[i] = replace(row[i], role="word", id="~")

@@ -1,0 +1,68 @@
+"""Ours with one idea left out, in the same table: what each idea buys, and what it costs."""
+
+from collections.abc import Callable
+from functools import lru_cache, partial
+from pathlib import Path
+
+from evaluating.cases import Case
+from lexicon.load import load_lexicon
+from pipeline.listen.hear import to_transcript
+from pipeline.listen.listeners import Listeners, Listening
+from pipeline.listen.media import MediaInfo, read_media
+from pipeline.listen.recogniser import Heard, transcribe
+from pipeline.models import Audio, Record, Source
+from pipeline.understand.reading import decide_kind, understand
+from pipeline.walkaround import settings_of
+from pipeline.weigh.again import BUDGET_SHARE, listen_again
+from pipeline.weigh.hearing import hearing
+from pipeline.weigh.repair import repair
+from pipeline.weigh.weighing import weigh
+
+PARTS = ("adapter", "hot words", "second listener", "repair", "judge")
+
+
+def ablations() -> dict[str, Callable[[Case, int], Record]]:
+    """What turns a case into a record without each of the parts, by name."""
+    return {f"no {part}": partial(_without, part) for part in PARTS}
+
+
+def _without(part: str, case: Case, threads: int) -> Record:
+    """As `log_recording`, less one part. Sound decoded alike is decoded once."""
+    assert case.file is not None
+    listening = Listening(
+        adapter="none" if part == "adapter" else None, device="cpu", threads=threads
+    )
+    listeners = _listeners(listening)
+    audio, info, heard = _heard(case.file, listening, part != "hot words")
+    transcript = to_transcript(heard, info.duration_s)
+    lexicon = load_lexicon("motorcycle")
+    if part != "second listener":
+        budget_s = BUDGET_SHARE * info.duration_s
+        transcript = listen_again(transcript, audio, lambda: listeners.second, lexicon, budget_s)
+    kind = decide_kind(" ".join(line.text for line in transcript.lines))
+    lexicon = load_lexicon(kind or "motorcycle")
+    if part != "repair":
+        judge = None if part == "judge" else hearing(listeners.first, audio, heard.windows)
+        transcript = repair(transcript, lexicon, judge)
+    meant = understand(transcript)
+    lexicon = load_lexicon(meant.vehicle.kind)
+    source = Source(
+        file_name=case.name,
+        sha256=info.sha256,
+        duration_s=info.duration_s,
+        has_video=info.has_video,
+        transcript_origin="recogniser",
+    )
+    return weigh(transcript, meant, lexicon, source, settings_of(lexicon, listening))
+
+
+@lru_cache(maxsize=3)
+def _heard(file: Path, listening: Listening, hot: bool) -> tuple[Audio, MediaInfo, Heard]:
+    audio, info = read_media(file)
+    words = load_lexicon("motorcycle").hotwords if hot else ()
+    return audio, info, transcribe(audio, _listeners(listening).first, words)
+
+
+@lru_cache
+def _listeners(listening: Listening) -> Listeners:
+    return Listeners(listening)

@@ -1,0 +1,108 @@
+"""Fits how sure to be of a finding, and that no flaw was missed in a line."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import click
+
+from fitting.material import Heard
+from fitting.regression import Clues, fit, held_out
+from lexicon.load import Lexicon, load_lexicon
+from pipeline.models import Settings, Source
+from pipeline.score.measures import Promises
+from pipeline.score.scoring import match_findings
+from pipeline.score.timing import when
+from pipeline.understand.reading import understand
+from pipeline.weigh.logistic import Logistic
+from pipeline.weigh.repair import repair
+from pipeline.weigh.weighing import weigh
+
+FINDING = (
+    "doubt", "worst", "hard", "asked_again", "agreed", "other_heard", "length", "misspelt",
+    "repaired", "repair_doubt", "rival", "margin", "inherited", "stops", "denial", "inferred_side",
+    "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair", "side_contradiction",
+    "reference_to_unheard",
+)  # fmt: skip
+LINE = (
+    "doubt", "worst", "hard", "asked_again", "agreed", "other_heard", "low_words", "stray_flaw",
+    "stray_part", "stray_grade", "stray_size", "near_miss", "stated", "called_clean", "denial",
+    "doubtful_line",
+)  # fmt: skip
+_COSTS = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.3)
+
+
+class Outcome(NamedTuple):
+    """The clues of a finding or line, whether all was well with it, and its narration."""
+
+    clues: Clues
+    well: bool
+    group: str
+
+
+def fit_confidence(title: str, heard: Sequence[Heard]) -> tuple[Logistic, Logistic]:
+    """The models of findings, which are right or not, and of lines, in which flaws were missed."""
+    findings: list[Outcome] = []
+    lines: list[Outcome] = []
+    for one in heard:
+        lexicon = load_lexicon(one.truth.kind)
+        repaired = repair(one.transcript, lexicon, one.judge)
+        meant = understand(repaired, one.truth.kind)
+        record = weigh(repaired, meant, lexicon, _source(one), _settings(lexicon))
+        matching = match_findings(one.truth, record)
+        right = {id(finding) for _, finding in matching.pairs}
+        missed = [when(flaw) for flaw in matching.missed]
+        findings += [
+            Outcome(finding.evidence, id(finding) in right, one.narration)
+            for finding in record.findings
+        ]
+        lines += [
+            Outcome(
+                line.evidence,
+                not any(flaw.overlap_s(line.interval) > 0 for flaw in missed),
+                one.narration,
+            )
+            for line in record.lines
+            if line.status != "unheard"
+        ]
+    return (
+        _fit_outcomes(f"findings of {title}", findings, FINDING),
+        _fit_outcomes(f"lines of {title}", lines, LINE),
+    )
+
+
+def _fit_outcomes(title: str, outcomes: Sequence[Outcome], clues: Sequence[str]) -> Logistic:
+    own = [outcome.clues for outcome in outcomes]
+    well = [outcome.well for outcome in outcomes]
+    unseen = held_out(own, well, clues, [outcome.group for outcome in outcomes])
+    _print_costs(title, list(zip(unseen, well, strict=True)))
+    model = fit(own, well, clues)
+    click.echo(", ".join(f"{clue} {weight:.2f}" for clue, weight in model.weights.items()))
+    return model
+
+
+def _print_costs(title: str, cases: Sequence[tuple[float, bool]]) -> None:
+    """What would be flagged at each price of a glance."""
+    promises = Promises(tuple(cases))
+    errors = sum(not well for _, well in cases)
+    click.echo(f"\n{title}: {len(cases)}, {errors} not well, ECE {promises.ece():.3f}")
+    click.echo("a glance costs, share flagged, of the errors flagged, of the rest well")
+    for cost in _COSTS:
+        flagged = [well for p, well in cases if p < 1 - cost]
+        rest = [well for p, well in cases if p >= 1 - cost]
+        found = (len(flagged) - sum(flagged)) / errors if errors else 1.0
+        well = sum(rest) / len(rest) if rest else 1.0
+        click.echo(f"{cost:5} {len(flagged) / len(cases):7.3f} {found:7.3f} {well:7.3f}")
+
+
+def _source(one: Heard) -> Source:
+    return Source(
+        file_name=one.name,
+        sha256="0" * 64,
+        duration_s=one.transcript.duration_s,
+        has_video=False,
+        transcript_origin=one.transcript.origin,
+    )
+
+
+def _settings(lexicon: Lexicon) -> Settings:
+    return Settings(program_version="fit", lexicon=lexicon.kind, lexicon_version=lexicon.version)

@@ -1,0 +1,152 @@
+"""Classes of sentences as salespeople speak them: what each states, what it calls clean."""
+
+import pytest
+
+from pipeline.models import Kind
+from tests.understand.talks import clean, flaws, pairs, read
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "We checked the frame for cracks and didn't find any.",
+        "Watch you don't crack your shin on that peg.",
+        "You could scratch the tank with a belt buckle.",
+        "It'll leak till I die.",
+        "These get cracked side covers.",
+        "That's not a crack, it's a seam in the mold.",
+        "A new seat is like four hundred bucks.",
+        "It needs a new mirror.",
+        "There's a new windshield on order.",
+        "I wouldn't call that a dent in the tank.",
+        "It's got a scratch-resistant windshield.",
+        "The recall for the cracked frames doesn't cover this one.",
+        "The kickstand sticks out.",
+        "The tail light's got, no, sorry, that's a spider web, tail light's good.",
+    ],
+)
+def test_no_flaw_is_stated(sentence: str) -> None:
+    assert pairs(sentence) == []
+
+
+@pytest.mark.parametrize(
+    ("sentence", "stated"),
+    [
+        ("The hull's nice, no deep scratches, a couple light ones.", ["hull scratch"]),
+        ("Not gonna call that a dent, more of a crease, in the fender.", ["fender dent"]),
+        ("It isn't a crack so much as a scratch in the windshield.", ["windshield scratch"]),
+        ("I wish I could tell you the seat wasn't torn, but it is.", ["seat tear"]),
+        ("If the light hits it you can see a ding in the tank.", ["fuel_tank dent"]),
+        ("A scratch that runs from the seat to the headlight on the tank.", ["fuel_tank scratch"]),
+        ("Just below the badge on the tank, a chip.", ["fuel_tank chip"]),
+        ("On the front fender, a chip, and on the rear fender, a chip.",
+         ["fender chip", "fender chip"]),
+        ("There's a tear in the seat, but it might just be a crease.", ["seat tear"]),
+        ("The cowl's cracked where the bag rubbed.", ["cowl crack"]),
+        ("The fork's dry, the boots are cracked.", ["fork_boot crack"]),
+        ("New tires, new chain.", ["tire replaced_part", "drive_chain replaced_part"]),
+        ("The bungee hook scratched the rear fender.", ["fender scratch"]),
+        ("Rear tire is toast, it's worn through.", ["tire worn_through"]),
+        ("The fender's got a hole in it where a luggage rack used to be.", ["fender hole"]),
+        ("The seat has a nick in it.", ["seat cut"]),
+        ("We touched up the chips on the fender.", ["fender touch_up"]),
+        ("We haven't touched up the chips on the fender.", ["fender chip"]),
+        ("The rim has a flat spot.", ["rim dent"]),
+        ("The tire has a flat spot.", ["tire wear"]),
+        ("A chip on the tank and one on the fender.", ["fuel_tank chip", "fender chip"]),
+        ("The floorboard however is bent.", ["floorboard bent"]),
+        ("The trunk which has a dent is the old one.", ["trunk dent"]),
+    ],
+)  # fmt: skip
+def test_flaws(sentence: str, stated: list[str]) -> None:
+    kind: Kind = "watercraft" if "hull" in sentence else "motorcycle"
+    assert pairs(sentence, kind=kind) == stated
+
+
+@pytest.mark.parametrize(
+    ("sentence", "places"),
+    [
+        ("A dent in the left bag and a scratch on the right.", ["left", "right"]),
+        ("No cracks in the left bag, but there's one in the right.", ["right"]),
+        ("Other than a scuff on the left bag, the bags are really nice.", ["left"]),
+        ("The tail light's cracked just above the plate on the right.", ["right"]),
+        ("Seat's worn, left mirror's cracked, and the right mirror's about the same.",
+         [None, "left", "right"]),
+        ("The forks leak, the left worse than the right.", [None]),
+    ],
+)  # fmt: skip
+def test_sides(sentence: str, places: list[str | None]) -> None:
+    assert [side for side, *_ in flaws(sentence)] == places
+
+
+@pytest.mark.parametrize(
+    ("sentence", "position"),
+    [
+        ("Rear, I mean front, fender has a crack.", "front"),
+        ("You can see the dent in the tank from the front.", None),
+        ("The turn signal underneath it is cracked.", None),
+        ("The saddlebag's got scuffing on the outside of the bag.", "outer"),
+        ("The windshield is cracked, and along its lower edge there are two chips.", None),
+    ],
+)
+def test_positions(sentence: str, position: str | None) -> None:
+    assert read(sentence).statements[0].place.position == position
+
+
+@pytest.mark.parametrize(
+    ("sentence", "parts"),
+    [
+        ("I was worried about rust on the frame but there isn't any.", ["frame"]),
+        ("Looked for leaks on the engine, found none.", ["engine"]),
+        ("No corrosion on the engine, none on the wheels.", ["engine", "wheel"]),
+        ("Other than the scratch I showed you the fender's spotless.", ["fender"]),
+        ("Except for the seat, which is torn, it's a really clean bike.", []),
+        ("There's a ding in the tank, no paint broke.", []),
+        ("The fender's never been painted.", []),
+        ("The tank has a dent but it's not punched through.", []),
+        ("The frame is straight, the fork is not.", ["frame"]),
+        ("The tank has no dents, no rust, just a little fading on top.", ["fuel_tank"]),
+        ("The seat isn't torn, and the backrest isn't either.", ["seat", "backrest"]),
+        ("That's not rust on the pipe, that's dirt.", []),
+        ("On the mirror the glass is fine, but the housing's cracked.", []),
+    ],
+)
+def test_clean(sentence: str, parts: list[str]) -> None:
+    assert sorted(clean(sentence)) == sorted(parts)
+
+
+@pytest.mark.parametrize(
+    ("question", "answer", "stated", "parts"),
+    [
+        ("Any rust?", "A little on the axle nut.", ["axle rust"], []),
+        ("Scratches?", "Sure, on the fender, on the tank.",
+         ["fender scratch", "fuel_tank scratch"], []),
+        ("Leaks?", "None on the engine.", [], ["engine"]),
+        ("Any dents?", "The seat's torn.", ["seat tear"], []),
+    ],
+)  # fmt: skip
+def test_questions_answered(
+    question: str, answer: str, stated: list[str], parts: list[str]
+) -> None:
+    assert pairs(question, answer) == stated
+    assert clean(question, answer) == parts
+
+
+def test_a_part_called_clean_twice_in_a_row_is_told_once() -> None:
+    assert clean("No leaks on the engine.", "It's clean.") == ["engine"]
+
+
+@pytest.mark.parametrize(
+    ("sentence", "count", "size_mm"),
+    [
+        ("The front rotor's missing two bolts.", 2, None),
+        ("The radiator's dented at two of the mounts.", 2, None),
+        ("A dozen chips on the fender.", 12, None),
+        ("Half a dozen chips on the fender.", 6, None),
+        ("A good foot-long scratch on the tank.", None, 304.8),
+        ("A scrape the length of a dollar bill on the exhaust.", None, 155.96),
+    ],
+)
+def test_amounts(sentence: str, count: int | None, size_mm: float | None) -> None:
+    (statement,) = read(sentence).statements
+    assert (statement.count, statement.size_mm) == (count, size_mm)

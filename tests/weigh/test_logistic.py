@@ -1,0 +1,35 @@
+"""Fitted probabilities."""
+
+import math
+
+import pytest
+
+from pipeline.weigh.logistic import Logistic, load_model
+
+EVEN = Logistic(0.0, {"for": 2.0, "against": -1.0})
+
+
+@pytest.mark.parametrize(
+    ("clues", "log_odds"),
+    [({}, 0.0), ({"for": 1.0}, 2.0), ({"for": 1.0, "against": 3.0}, -1.0), ({"other": 9.0}, 0.0)],
+)
+def test_weights_are_log_odds(clues: dict[str, float], log_odds: float) -> None:
+    assert EVEN.probability(clues) == pytest.approx(1 / (1 + math.exp(-log_odds)))
+
+
+def test_the_farthest_is_still_a_probability() -> None:
+    assert 0.0 < EVEN.probability({"against": 1e9}) < 1e-9
+    assert 1 - 1e-9 < EVEN.probability({"for": 1e9}) <= 1.0
+
+
+@pytest.mark.parametrize(
+    ("file", "table"),
+    [
+        *(("repair", table) for table in ("again", "sound", "heard")),
+        *((file, of) for file in ("recordings", "captions") for of in ("finding", "line")),
+    ],
+)
+def test_the_fitted_models_are_there(file: str, table: str) -> None:
+    model = load_model(file, table)
+    assert model.weights
+    assert 0.0 < model.probability({}) < 1.0
