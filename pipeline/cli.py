@@ -228,22 +228,30 @@ def log(
 @_lexicon_option
 @_json_option
 def try_(phrase: str, kind: str, lexicon: Path | None, as_json: bool) -> None:
-    """Shows how one PHRASE is read, and why.
+    """Shows how one PHRASE is read, and why; misheard words too, as in captions.
 
     \b
     wearword try "light pitting on the left fork"
+    wearword try "the front vendor has a dent"
     """
     from rich.console import Console
 
+    from lexicon.load import load_lexicon
     from pipeline.terminal import show_reading
-    from pipeline.understand.reading import decide_kind, read_text
+    from pipeline.understand.reading import decide_kind, typed, understand
+    from pipeline.weigh.repair import repair
 
     phrase = _plain(phrase)
-    statements = read_text(phrase, _given(kind) or decide_kind(phrase) or "motorcycle", lexicon)
+    spoken_of = _given(kind) or decide_kind(phrase) or "motorcycle"
+    read = repair(typed(phrase), load_lexicon(spoken_of, lexicon), extra=lexicon)
+    statements = understand(read, spoken_of, lexicon).statements
+    repairs = [repair for line in read.lines for repair in line.repairs]
     if as_json:
-        _print_json([statement.model_dump(mode="json") for statement in statements])
+        read_as = [statement.model_dump(mode="json") for statement in statements]
+        why = [repair.model_dump(mode="json") for repair in repairs]
+        _print_json({"statements": read_as, "repairs": why})
     else:
-        show_reading(Console(), phrase, statements)
+        show_reading(Console(), phrase, statements, repairs)
 
 
 def _user() -> str:

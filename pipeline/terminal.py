@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pipeline import wording
-from pipeline.models import Finding, Record, Statement
+from pipeline.models import Finding, Record, Repair, Statement
 from pipeline.times import clock
 from pipeline.walkaround import Report, Saved
 from pipeline.weigh.flags import reason
@@ -148,8 +148,14 @@ def _quoted(path: str) -> str:
     return f'"{path}"' if " " in path else path
 
 
-def show_reading(console: Console, phrase: str, statements: list[Statement]) -> None:
+def show_reading(
+    console: Console, phrase: str, statements: list[Statement], repairs: list[Repair]
+) -> None:
     """How one phrase is read, and why: what the command `try` prints."""
+    for repair in repairs:
+        console.print(Text(wording.repair_text(repair)))
+    if repairs:
+        console.print()
     if not statements:
         console.print(Text(f'"{wording.plain(phrase)}" states no flaw.'))
         return

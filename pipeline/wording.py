@@ -9,7 +9,7 @@ import unicodedata
 from fractions import Fraction
 from typing import Literal
 
-from pipeline.models import CleanPart, Finding, Odometer, Position, Side, Vehicle
+from pipeline.models import CleanPart, Finding, Odometer, Position, Repair, Side, Vehicle
 
 Units = Literal["in", "mm"]
 
@@ -298,3 +298,18 @@ def _plural(noun: str) -> str:
     if noun.endswith("y") and noun[-2:-1] not in "aeiou":
         return f"{noun[:-1]}ies"
     return f"{noun}s"
+
+
+def repair_text(repair: Repair) -> str:
+    """Why words are read, or might be read, as others, in one line."""
+    heard, read_as = plain(repair.heard), plain(repair.read_as)
+    if repair.role == "words":
+        why = f'"{heard}" was "{read_as}" to the second listener'
+    elif repair.role == "learned":
+        why = f'Reviewers have read "{heard}" as "{read_as}" before'
+    else:
+        why = f'"{heard}" sounds like "{read_as}" (distance {repair.distance:.2f})'
+    if repair.margin is not None:
+        which = "this" if repair.margin >= 0 else "what was heard"
+        why += f"; the recording prefers {which} by {abs(repair.margin):.1f} nats"
+    return f"{why}; {repair.probability:.0%} sure, {'taken' if repair.taken else 'not taken'}"

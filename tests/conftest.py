@@ -13,6 +13,12 @@ ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "samples"
 
 
+@pytest.fixture(autouse=True)
+def _nothing_of_the_users(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """What the user's own reviews have taught must not change a test."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+
+
 @pytest.fixture(scope="session")
 def model() -> SpeechModel:
     """The published weights."""

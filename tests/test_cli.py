@@ -122,6 +122,14 @@ def test_no_colour_and_no_bars_where_the_output_is_no_terminal(tmp_path: Path) -
     assert "Next: wearword" in result.output
 
 
+def test_try_explains_what_misheard_words_are_read_as() -> None:
+    result = run("try", "the front vendor has a dent")
+    assert '"vendor" sounds like "fender"' in result.output
+    data = json.loads(run("try", "the front vendor has a dent", "--json").output)
+    assert [s["place"]["part"] for s in data["statements"]] == ["fender"]
+    assert any(repair["taken"] for repair in data["repairs"])
+
+
 def test_try_explains() -> None:
     result = run("try", "light pitting on the left fork, two inches")
     assert result.exit_code == 0

@@ -118,14 +118,15 @@ def run_batch(
 def is_made_with(record: Record, options: Options) -> bool:
     """Whether a record was made with these options by this version of the program.
 
-    Thresholds come with the version.
+    Thresholds come with the version. What was learned since makes no record undone: it is for the
+    next recordings.
     """
     is_given = record.vehicle.kind_basis == "given"
     if options.kind != (record.vehicle.kind if is_given else None):
         return False
     lexicon = load_lexicon(record.vehicle.kind, options.lexicon)
-    settings = settings_of(lexicon, options.listening, options.learned)
-    made = settings.model_dump(exclude={"thresholds"})
+    settings = settings_of(lexicon, options.listening)
+    made = settings.model_dump(exclude={"thresholds", "learned"})
     return made.items() <= record.settings.model_dump().items()
 
 

@@ -1,8 +1,8 @@
 """What the reviewer's keys do: each asks for what it needs and gives a decision, or none."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from rich.text import Text
 
@@ -28,6 +28,8 @@ from pipeline.review.terminal import ENTER, Terminal
 from pipeline.review.view import title
 from pipeline.times import clock, parse_clock
 from pipeline.wording import plain
+
+T = TypeVar("T")
 
 _DIGITS = "123456789"
 _GRADES = "012345-"
@@ -114,6 +116,8 @@ def _reading(index: int) -> Callable[[Asking], Decision | None]:
     def take(asking: Asking) -> Decision | None:
         reading = asking.question.readings[index]
         fields = {"part": reading.part, "defect": reading.defect, "read_as": reading.text}
+        if reading.part == OTHER_PART:
+            fields["part_said"] = reading.text
         return _amend(asking, fields)
 
     return take
@@ -155,7 +159,7 @@ def _missed(asking: Asking) -> Decision | None:
 
 
 ACTIONS: Mapping[str, Action] = {
-    ENTER: Action("right as it stands (of a line: no flaw in it)", _accept, "settled", of="any"),
+    ENTER: Action("right as it stands (of a line: no other flaw)", _accept, "settled", of="any"),
     "a": Action("the same as Enter", _accept, "settled", of="any"),
     "s": Action("strike: nothing of the kind was said", _strike, "struck"),
     "t": Action("type what was said", _typed, of="any", stays=True),
@@ -176,8 +180,13 @@ def actions_for(question: Question) -> dict[str, Action]:
     """The keys that fit a question, with what they do."""
     if question.finding is None:
         return {key: action for key, action in ACTIONS.items() if action.of == "any"}
-    numbered = zip(_DIGITS, range(len(question.readings)), strict=False)
-    return {**ACTIONS, **{digit: Action("reading", _reading(index)) for digit, index in numbered}}
+    indexes = numbered(range(len(question.readings)))
+    return {**ACTIONS, **{digit: Action("reading", _reading(i)) for digit, i in indexes.items()}}
+
+
+def numbered(items: Iterable[T]) -> dict[str, T]:
+    """The first nine of some items by the digit that picks each."""
+    return dict(zip(_DIGITS, items, strict=False))
 
 
 def _amend(asking: Asking, fields: Mapping[str, Any] | None) -> Decision | None:

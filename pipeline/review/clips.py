@@ -5,8 +5,9 @@ import os
 import wave
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import cached_property
-from pathlib import Path
+from pathlib import Path, PurePath
 
 import miniaudio  # type: ignore[import-untyped]
 import numpy as np
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from pipeline.errors import RecordError, ReviewError
 from pipeline.listen.media import digest, read_audio
 from pipeline.models import Audio, Record
-from pipeline.record import findings_path, write_atomically
+from pipeline.record import findings_path, is_file, write_atomically
 from pipeline.times import Interval
 
 _LEAD_S = 1.0  # heard before and after the words, so that the ear finds its way in
@@ -36,8 +37,8 @@ def recording_of(record: Record, findings: Path, moved_to: Path | None = None) -
             raise ReviewError(f"{moved_to}: is not the recording that these findings are from")
         return moved_to
     folder = findings_path(findings).resolve().parent
-    places = (folder / record.source.file_name, folder.parent / record.source.file_name)
-    return next((place for place in places if place.is_file()), None)
+    name = PurePath(record.source.file_name).name  # a path would lead elsewhere
+    return next((at / name for at in (folder, folder.parent) if is_file(at / name)), None)
 
 
 def clip(audio: Audio, interval: Interval) -> Audio:
@@ -79,8 +80,10 @@ class Player:
     def _audio(self) -> Audio:
         return read_audio(self._recording)
 
-    def hear(self, interval: Interval) -> Path | None:
+    def hear(self, interval: Interval, speed: float = 1.0) -> Path | None:
         """Plays an interval while the program goes on; what still plays is cut short.
+
+        At half the `speed` it takes twice as long, and sounds an octave lower.
 
         Without a sound device the clip is written to a file, whose path is returned.
 
@@ -89,6 +92,7 @@ class Player:
         """
         self.stop()
         heard = clip(self._audio, interval)
+        heard = replace(heard, rate=round(heard.rate * speed))
         try:
             with _quiet_libraries():
                 self._device = miniaudio.PlaybackDevice(
@@ -107,6 +111,8 @@ class Player:
 
     def _written(self, heard: Audio, interval: Interval) -> Path:
         path = self._clips_folder / f"{interval.start_s:.1f}-{interval.end_s:.1f}.wav"
+        if self._clips_folder.is_symlink():
+            raise RecordError(f"{self._clips_folder}: is a link; put a folder in its place")
         try:
             self._clips_folder.mkdir(exist_ok=True)
         except OSError as error:

@@ -3,7 +3,7 @@
 One decision a line, told apart by `kind`; this is the format of `--decisions FILE`:
 
     {"kind": "accept", "target": "F003"}                        it is as the finding says
-    {"kind": "accept", "target": "L012"}                        this line holds no flaw
+    {"kind": "accept", "target": "L012"}                        this line holds no other flaw
     {"kind": "amend", "target": "F003", "to": {"part": "saddlebag", "position": null}}
     {"kind": "reread", "target": "L012", "said": "small crack in the saddlebag lid"}
     {"kind": "strike", "target": "F004"}                        nothing of the kind was said
@@ -38,6 +38,7 @@ from pipeline.errors import ReviewError
 from pipeline.models import Finding, FindingStatus, Line, Mention, Position, Record, Side, Statement
 from pipeline.review.changes import Change, changed, made, with_fields
 from pipeline.review.choices import Choices
+from pipeline.times import LATEST_S
 
 UnderstandText = Callable[[str], Sequence[Statement]]
 
@@ -49,7 +50,7 @@ _NUMBERED = re.compile(r"F(\d+)")
 class _Strict(BaseModel):
     """Base: frozen; an unknown field is a typo, and is refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class Amendment(_Strict):
@@ -79,7 +80,7 @@ class Amendment(_Strict):
 
 
 class Accept(_Strict):
-    """The finding is right as it stands; of a line: it holds no flaw."""
+    """The finding is right as it stands; of a line: it holds no flaw but those in the record."""
 
     kind: Literal["accept"] = "accept"
     target: str
@@ -128,7 +129,7 @@ class Add(_Strict):
     """A flaw that was missed, at a time in seconds; `finding` names part and defect at least."""
 
     kind: Literal["add"] = "add"
-    at_s: float = Field(ge=0)
+    at_s: float = Field(ge=0, le=LATEST_S)
     finding: Amendment
 
 
@@ -242,15 +243,29 @@ def _reread(
     statements: Sequence[Statement],
     choices: Choices,
 ) -> list[Change]:
-    """The first flaw understood takes a finding's place; the others, and a line's, are new."""
-    stated = [_stated(statement, choices) for statement in statements]
+    """The first flaw understood takes a finding's place; the others, and a line's, are new.
+
+    What another finding of the line says already is not said anew.
+    """
+    line_id = item.id if isinstance(item, Line) else item.line_id
+    others = [
+        finding
+        for finding in record.findings
+        if finding.line_id == line_id and finding.id != item.id and finding.status != "struck"
+    ]
+    stated = [
+        _stated(statement, choices)
+        for statement in statements
+        if not any(_says_same(finding, statement) for finding in others)
+    ]
     fresh: dict[str, Any]
     if isinstance(item, Line):
         fresh = {"line_id": item.id, "heard": item.text}
         changes = [changed(item, with_fields(item, reviewed="reread", said=said))]
     else:
         if not stated:
-            raise ReviewError(f"no flaw is understood in '{said}'")
+            fault = "is in the record already" if statements else "holds no flaw that is understood"
+            raise ReviewError(f"'{said}' {fault}")
         fresh = {"line_id": item.line_id, "heard": item.heard}
         changes = [changed(item, _settled(item, "amended", **stated.pop(0)))]
     for key, fields in zip(_free_ids(record), stated, strict=False):
@@ -265,6 +280,12 @@ def _reread(
         )
         changes.append(made(new))
     return changes
+
+
+def _says_same(finding: Finding, statement: Statement) -> bool:
+    sides = {finding.side, statement.place.side} - {None}
+    same = (finding.part, finding.defect) == (statement.place.part, statement.defect)
+    return same and len(sides) < 2
 
 
 def _stated(statement: Statement, choices: Choices) -> dict[str, Any]:

@@ -26,6 +26,10 @@ from pipeline.record import write_atomically
 from pipeline.review.choices import Choices
 from pipeline.review.journal import Entry, standing
 from pipeline.review.sitting import current_record, history
+from pipeline.understand.talk import COMMON_WORDS
+from pipeline.weigh.lessons import Taught
+
+NO_FILE = "none"
 
 _WORD = re.compile(r"[a-z0-9']+")
 _REACH = 2  # words on either side that may be needed to make a phrase of the lexicon whole
@@ -33,6 +37,7 @@ _WIDENINGS = sorted(
     ((before, after) for before in range(_REACH + 1) for after in range(_REACH + 1)), key=sum
 )
 _FEWEST_LETTERS = 4  # shorter words are heard everywhere
+_EVERYDAY = COMMON_WORDS | STOP_WORDS
 _LEAST_ALIKE = 40.0  # of 100, rapidfuzz ratio of the letters: a mishearing resembles what was said
 
 
@@ -70,14 +75,36 @@ def learned_path() -> Path:
     return Path(click.get_app_dir("wearword")) / "learned.json"
 
 
-def learn(findings: Path, choices: Choices, path: Path) -> list[Lesson]:
+def learned_file(choice: str | None) -> Path | None:
+    """The file that a user chooses: his own where he names none, no file for "none"."""
+    if choice == NO_FILE:
+        return None
+    return learned_path() if choice is None else Path(choice)
+
+
+def taught(path: Path | None) -> tuple[Taught, ...]:
+    """The readings in force in a file, to read the next recording by; no file teaches nothing.
+
+    Raises ReviewError where the file is damaged, or is a shared one that is not there.
+    """
+    if path is None:
+        return ()
+    if path != learned_path() and not path.exists():
+        raise ReviewError(f"{path}: there is no such file of learned readings")
+    found = readings(read_learned(path))
+    return tuple(Taught(reading.heard, reading.read_as, reading.times) for reading in found)
+
+
+def learn(findings: Path, choices: Choices, path: Path | None) -> list[Lesson]:
     """Keeps what the settled findings of a file teach, and returns it; done again, nothing changes.
+
+    Without a path it is kept nowhere.
 
     Raises ReviewError where a file is damaged, RecordError where one cannot be read or written.
     """
     record = current_record(findings)
     lessons = lessons_of(record, history(findings).entries, choices)
-    if lessons or path.exists():
+    if path and (lessons or path.exists()):
         teach(path, record.source.sha256, lessons)
     return lessons
 
@@ -133,7 +160,7 @@ def misheard(finding: Finding, terms: Collection[str]) -> Iterator[tuple[str, st
 def _is_telling(heard: str, read_as: str) -> bool:
     letters = heard.replace(" ", ""), read_as.replace(" ", "")
     return (
-        heard not in STOP_WORDS
+        heard not in _EVERYDAY
         and len(letters[0]) >= _FEWEST_LETTERS
         and fuzz.ratio(*letters) >= _LEAST_ALIKE
     )

@@ -9,14 +9,20 @@ from rich.text import Text
 
 from pipeline.errors import ReviewError, WearwordError
 from pipeline.models import Finding, Line
-from pipeline.review.actions import ACTIONS, Asking, actions_for
+from pipeline.review.actions import ACTIONS, Asking, actions_for, numbered
 from pipeline.review.choices import Choices
 from pipeline.review.decisions import UnderstandText, Undo
 from pipeline.review.journal import Entry, standing
-from pipeline.review.questions import Question, Reason, open_questions, question_about
+from pipeline.review.questions import (
+    Question,
+    Reason,
+    open_questions,
+    question_about,
+    with_words_as_heard,
+)
 from pipeline.review.sitting import Now, Sitting, open_sitting, utc_now
 from pipeline.review.terminal import ENTER, Terminal
-from pipeline.review.view import entry_text, question_text, question_words
+from pipeline.review.view import entry_text, overview, question_text, question_words, title
 from pipeline.times import Interval
 
 _MOVES = {
@@ -25,13 +31,14 @@ _MOVES = {
     "q": "stop; everything decided is saved",
     "?": "this help",
 }
-_SOUNDS = {"h": "hear it", "H": "hear the whole line"}
+_SOUNDS = {"h": "hear it", "l": "hear it slowly", "H": "hear the whole line"}
+_SLOWLY = 0.7
 _ACCEPTING = (ENTER, "a")
 _FOR_A_FINDING = "Enter ok  s strike  t type  p part  d flaw  g grade  w place"
-_FOR_A_LINE = "Enter no flaw  t type what was said  n not audible"
+_FOR_A_LINE = "Enter no {more}flaw  t type what was said  n not audible"
 
 
-Hear = Callable[[Interval], Path | None]
+Hear = Callable[[Interval, float], Path | None]
 
 
 class Summary(NamedTuple):
@@ -61,8 +68,8 @@ def review(
 ) -> Summary:
     """Settles with a reviewer what is open in a findings file, or in the one in a folder.
 
-    `hear` plays a stretch of the recording, where that is at hand; it returns the path of a clip
-    where it could only write one.
+    `hear` plays a stretch of the recording at a speed, where that is at hand; it returns the path
+    of a clip where it could only write one.
 
     Stopping at any time, by key, Ctrl-C or the end of input, loses nothing.
 
@@ -101,6 +108,8 @@ class Talk:
         """
         if self.sitting.journal.torn:
             self._say("An earlier sitting was cut off while it saved; its last answer was lost.")
+        if waiting := self.open_questions():
+            self._say(overview(waiting))
         while True:
             question = self._question()
             key = self._ask(question) if question else self._ask_at_end()
@@ -113,10 +122,15 @@ class Talk:
                     self._show_help(question)
                 case "k":
                     self._skip(question)
-                case "h" | "H" if question and self.hear:
-                    self._play(question, self.hear, whole=key == "H")
+                case "h" | "l" | "H" if question and self.hear:
+                    self._play(question, self.hear, key)
+                case _ if question and key in (found := numbered(question.found)):
+                    self.focus = found[key].id
                 case _ if question:
                     self._answer(question, key)
+                case "+":  # of no question: from the last line on
+                    last = self.sitting.record.lines[-1]
+                    self._answer(question_about(self.sitting.record, last, self.reason), key)
                 case _:
                     return
 
@@ -125,6 +139,11 @@ class Talk:
         return open_questions(self.sitting.record, self.reason)
 
     def _question(self) -> Question | None:
+        question = self._next()
+        understand_text = self.sitting.understand_text
+        return question and with_words_as_heard(question, understand_text)
+
+    def _next(self) -> Question | None:
         record = self.sitting.record
         items: list[Finding | Line] = [*record.findings, *record.lines]
         focused = next((item for item in items if item.id == self.focus), None)
@@ -135,21 +154,25 @@ class Talk:
 
     def _ask(self, question: Question) -> str:
         left = len(self.open_questions())
-        keys = [*actions_for(question), *_MOVES, *(_SOUNDS if self.hear else ())]
+        keys = [*actions_for(question), *numbered(question.found), *_MOVES]
+        keys += _SOUNDS if self.hear else ()
         if self.terminal.plain:
             self.terminal.show(question_words(question, left))
             return self.terminal.key("Key, ? for help", keys)
         self.terminal.show(question_text(question, left))
-        common = _FOR_A_FINDING if question.finding else _FOR_A_LINE
+        for_a_line = _FOR_A_LINE.format(more="other " if question.found else "")
+        common = _FOR_A_FINDING if question.finding else for_a_line
         return self.terminal.key(f"{common}{'  h hear' if self.hear else ''}  ? more", keys)
 
     def _ask_at_end(self) -> str:
         left = len(self.open_questions())
+        add, plus = (", + adds a missed flaw", "+") if self.sitting.record.lines else ("", "")
         if not left:
             self._say("\nEverything is settled.")
-            return self.terminal.key("Enter ends, b goes back", "bq")
+            return self.terminal.key(f"Enter ends{add}, b goes back", f"bq{plus}")
         self._say(f"\n{left} skipped and still open.")
-        return self.terminal.key("Enter ends, b goes back, k shows the skipped", "bqk")
+        keys = f"bqk{plus}"
+        return self.terminal.key(f"Enter ends{add}, k shows the skipped, b goes back", keys)
 
     def _answer(self, question: Question, key: str) -> None:
         action = actions_for(question)[key]
@@ -193,12 +216,12 @@ class Talk:
         self.focus = getattr(stand[-1].decision, "target", None)
         self._say(f"Taken back: {entry_text(stand[-1])}")
 
-    def _play(self, question: Question, hear: Hear, *, whole: bool) -> None:
-        of_line = whole and question.line
+    def _play(self, question: Question, hear: Hear, key: str) -> None:
+        of_line = key == "H" and question.line
         start_s, end_s = question.at_s, question.end_s
         interval = of_line.interval if of_line else Interval(start_s=start_s, end_s=end_s)
         try:
-            written = hear(interval)
+            written = hear(interval, _SLOWLY if key == "l" else 1.0)
         except WearwordError as error:
             self._say(str(error))
             return
@@ -208,6 +231,8 @@ class Talk:
         actions = actions_for(question) if question else ACTIONS
         names = {key or "Enter": action.name for key, action in actions.items()} | _MOVES
         names |= _SOUNDS if self.hear else {}
+        for digit, finding in numbered(question.found if question else ()).items():
+            names[digit] = f"look at {title(finding)}"
         for key, name in names.items():
             self._say(f"  {key:<6}{name}")
 

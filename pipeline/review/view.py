@@ -3,7 +3,7 @@
 Whatever stems from a recording passes through `wording.plain`: no text acts on the terminal.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Any
 
@@ -15,7 +15,15 @@ from pipeline.models import Finding, Line
 from pipeline.review.journal import Entry
 from pipeline.review.questions import Question, is_doubtful
 from pipeline.times import clock
-from pipeline.wording import capitalised, defect_name, grade_word, part_name, plain, sentence
+from pipeline.wording import (
+    capitalised,
+    defect_name,
+    grade_word,
+    part_name,
+    plain,
+    repair_text,
+    sentence,
+)
 
 _NOTHING_HEARD = "(no words were heard here)"
 _MARGIN = 9  # columns left of the text: a mark and a time up to h:mm:ss
@@ -32,11 +40,13 @@ def question_text(question: Question, left: int) -> RenderableType:
             time = Text(f"> {clock(line.start_s)}" if asked else clock(line.start_s), style="cyan")
             rows.add_row(time, Text(_spoken(line, "[{}?]"), style="" if asked else "dim"))
     rows.add_row()
+    for number, finding in enumerate(question.found, start=1):
+        rows.add_row(Text(str(number), style="bold cyan"), Text(f"{sentence(finding)}."))
     rows.add_row("", Text(_stated(question), style="bold"))
     for detail in _details(question):
         rows.add_row("", Text(detail))
     for reason in question.reasons:
-        rows.add_row("", Text(f"Why: {reason}", style="yellow"))
+        rows.add_row("", Text(f"Why: {plain(reason)}", style="yellow"))
     for number, reading in enumerate(_readings(question), start=1):
         rows.add_row(Text(str(number), style="bold cyan"), Text(f"or {reading}"))
     heading = f"\n──── {left} left ──── {question.target} at {clock(question.at_s)}"
@@ -47,9 +57,11 @@ def question_words(question: Question, left: int) -> Text:
     """A question for the ear: every part of it named, one a line, nothing told by signs alone."""
     what = "Finding" if question.finding else "Line"
     rows = [f"\n{left} left. {what} {question.target} at {clock(question.at_s)}."]
+    found = enumerate(question.found, start=1)
+    rows += [f"Finding {number}: {sentence(finding)}." for number, finding in found]
     rows.append(_stated(question))
     rows += [f"{detail}." for detail in _details(question)]
-    rows += [f"Why it is asked: {reason}." for reason in question.reasons]
+    rows += [f"Why it is asked: {plain(reason)}." for reason in question.reasons]
     for name, line in (
         ("Line before", question.line_before),
         ("Line", question.line),
@@ -60,6 +72,15 @@ def question_words(question: Question, left: int) -> Text:
     readings = enumerate(_readings(question), start=1)
     rows += [f"Other reading {number}: {reading}." for number, reading in readings]
     return Text("\n".join(rows))
+
+
+def overview(questions: Sequence[Question]) -> str:
+    """How much there is to settle: "4 to settle: 2 findings, 2 lines that may hide a flaw"."""
+    findings = sum(question.finding is not None for question in questions)
+    lines = len(questions) - findings
+    told = [f"{findings} finding{'s' * (findings != 1)}"] if findings else []
+    told += [f"{lines} line{'s' * (lines != 1)} that may hide a flaw"] if lines else []
+    return f"{len(questions)} to settle: {', '.join(told)}, what matters most first."
 
 
 def title(finding: Finding) -> str:
@@ -85,7 +106,7 @@ def _told(value: Any) -> str:
 
 def _stated(question: Question) -> str:
     if question.finding is None:
-        return "Does this line speak of a flaw?"
+        return f"Does the line speak of {'another' if question.found else 'a'} flaw?"
     struck = " (struck)" if question.finding.status == "struck" else ""
     return f"{sentence(question.finding)}{struck}."
 
@@ -96,24 +117,29 @@ def _details(question: Question) -> Iterator[str]:
         return
     if plain(finding.read_as).lower() != plain(finding.heard).lower():
         yield f'Read as "{plain(finding.read_as)}", heard "{plain(finding.heard)}"'
+    for repair in question.line.repairs if question.line else ():
+        if repair.taken:
+            yield repair_text(repair)
     grade = "No grade" if finding.severity is None else _grade(finding)
-    side = " Side taken from the walk." if finding.side_basis == "inferred" else ""
+    side = " Side not said, taken from the walk." if finding.side_basis == "inferred" else ""
     yield f"{grade}.{side}".removesuffix(".")
     if finding.caution:
-        yield f"Caution: {plain(finding.caution)}".removesuffix(".")
+        first, *_ = plain(finding.caution).split(". ")  # the rest is the same of all
+        yield f"Caution: {first}".removesuffix(".")
 
 
 def _grade(finding: Finding) -> str:
     basis = {"spoken": "as said", "area": "by its area", "default": "none was said"}
     word = grade_word(finding.severity)
-    return f"Grade {finding.severity}, {word}, {basis[finding.severity_basis]}"
+    return f"Grade {finding.severity}, {word} ({basis[finding.severity_basis]})"
 
 
 def _readings(question: Question) -> Iterator[str]:
     if question.finding is None:
         return
     for reading in question.readings:
-        other = question.finding.model_copy(update={"part": reading.part, "defect": reading.defect})
+        said = {"part": reading.part, "part_said": reading.text, "defect": reading.defect}
+        other = question.finding.model_copy(update=said)
         yield f'{title(other)}, from "{plain(reading.text)}"'
 
 

@@ -15,6 +15,7 @@ from text_to_num import text2num
 
 from pipeline.understand.plain import words
 from pipeline.understand.terms import Item
+from pipeline.understand.tokens import pieces
 
 # Millimetres in each unit. The inch is 25.4 mm exactly (yard and pound agreement of 1 July 1959,
 # NIST SP 811 App. B); foot, yard and mil follow from it.
@@ -26,10 +27,11 @@ UNITS_MM = {
     "centimetres": 10.0,
 }  # fmt: skip
 _FRACTIONS = {
-    "half": 1 / 2, "halves": 1 / 2, "third": 1 / 3, "thirds": 1 / 3, "quarter": 1 / 4,
-    "quarters": 1 / 4, "fourth": 1 / 4, "fifth": 1 / 5, "fifths": 1 / 5, "eighth": 1 / 8,
-    "eighths": 1 / 8, "tenth": 1 / 10, "tenths": 1 / 10, "sixteenth": 1 / 16, "sixteenths": 1 / 16,
-    "thirty second": 1 / 32, "thirty seconds": 1 / 32,
+    "half": 1 / 2, "halves": 1 / 2, "quarter": 1 / 4, "quarters": 1 / 4,
+    **{name + plural: 1 / of for plural in ("", "s") for name, of in (
+        ("third", 3), ("fourth", 4), ("fifth", 5), ("sixth", 6), ("seventh", 7), ("eighth", 8),
+        ("ninth", 9), ("tenth", 10), ("sixteenth", 16), ("thirty second", 32), ("sixty fourth", 64),
+    )},
 }  # fmt: skip
 _ONES = [
     "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
@@ -39,13 +41,15 @@ _TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ni
 NUMBER_WORDS = frozenset([*_ONES, *_TENS, "hundred", "thousand"])
 
 _NUM = rf"(?:\d+(?:[.,]\d+)*(?:/\d+)?|(?:{'|'.join(sorted(NUMBER_WORDS, key=len, reverse=True))}))"
+# The digits after "point", one by one; a number is one too ("point twenty five").
+_DECIMALS = rf"(?:(?:oh|zero) )*{_NUM}(?: (?:oh|{'|'.join(_ONES[:10])}))*"
 _FRACTION = rf"(?:{'|'.join(sorted(_FRACTIONS, key=len, reverse=True))})"
 # A quantity: "two and a half", "three quarters", "half a", "1 1/2", "couple of", "a", "point five".
 _QUANTITY = (
-    rf"(?:(?:{_NUM}(?: and)? )*{_NUM}(?: point {_NUM})?(?: and (?:a |an |one )?{_FRACTION})?"
+    rf"(?:(?:{_NUM}(?: and)? )*{_NUM}(?: point {_DECIMALS})?(?: and (?:a |an |one )?{_FRACTION})?"
     rf"(?: {_FRACTION})?(?: of)?(?: an?)?"
     rf"|(?:a |an |one )?{_FRACTION}(?: of)?(?: an?)?|(?:a )?couple(?: of)?|(?:a )?pair of"
-    rf"|an?|point {_NUM})"
+    rf"|an?|point {_DECIMALS})"
 )
 _UNIT = rf"(?:{'|'.join(re.escape(u) for u in sorted(UNITS_MM, key=len, reverse=True))})"
 _RANGE = r"(?: or so)? (?:or|to|by|maybe|-|–)(?: maybe| about)? "
@@ -54,6 +58,10 @@ _SIZE = re.compile(
     rf"(?: and (?:a |an )?(?P<tail>(?:{_NUM} )?{_FRACTION})(?!\S))?"
     # "Three feet away", "an inch below the seam" say where something is.
     r"(?! (?:away|back|off|out|from|below|above|behind|beyond|past|inside|apart|left|right)(?!\S))"
+)
+_FEET = re.compile(
+    rf"(?<!\S)(?P<feet>(?:{_NUM} )*{_NUM}|a) (?:foot|feet|ft) (?:and )?"
+    rf"(?P<inches>(?:{_NUM} )*{_NUM}(?: and (?:a )?{_FRACTION})?) inch(?:es)?(?!\S)"
 )
 _PERCENT = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?P<high>{_QUANTITY}) (?:percent|per cent|%)(?!\S)"
@@ -106,13 +114,21 @@ def _mixed(match: re.Match[str]) -> float | None:
 
 
 def _share(match: re.Match[str]) -> float | None:
+    if (match["many"] or "").split(" ")[-1] in _TENS and not match["part"].endswith(("s", "r")):
+        return None  # "twenty third"
     many = 1.0 if match["many"] is None else number(match["many"])
     return None if many is None else many * _FRACTIONS[match["part"]]
 
 
 def _pointed(match: re.Match[str]) -> float | None:
-    whole, digit = number(match["whole"] or "0"), number(match["digit"])
-    return None if whole is None or digit is None else whole + digit / 10 ** len(f"{digit:.0f}")
+    values = [number(word) for word in match["digits"].replace("oh", "zero").split(" ")]
+    if len(values) > 1 and all(value is not None and value < 10 for value in values):
+        digits = "".join(f"{value:.0f}" for value in values)
+    else:
+        value = number(match["digits"])
+        digits = "" if value is None else f"{value:.0f}"
+    whole = number(match["whole"] or "0")
+    return None if whole is None or not digits else whole + int(digits) / 10 ** len(digits)
 
 
 def _teen_hundreds(match: re.Match[str]) -> float | None:
@@ -127,9 +143,9 @@ _NUMBERS: tuple[tuple[str, Callable[[re.Match[str]], float | None]], ...] = (
     (r"(?:a )?(?:couple|pair)", lambda _: 2.0),
     (r"half (?:a )?dozen", lambda _: 6.0),
     (r"(?:a )?dozen", lambda _: 12.0),
-    (rf"(?P<whole>.+?) and (?P<part>(?:\w+ )?{_FRACTION})", _mixed),
-    (rf"(?:(?P<many>.+?) )?(?P<part>{_FRACTION})", _share),
-    (r"(?:(?P<whole>.+?) )?point (?P<digit>.+)", _pointed),
+    (rf"(?P<whole>.+?) and (?P<part>(?:\w+ ){{0,2}}{_FRACTION})", _mixed),
+    (rf"(?:(?P<many>.+?) )??(?P<part>{_FRACTION})", _share),
+    (r"(?:(?P<whole>.+?) )?point (?P<digits>.+)", _pointed),
     (
         r"(?:(?P<whole>\d+) )?(?P<part>\d+)/(?P<of>0*[1-9]\d*)",
         lambda m: int(m["whole"] or 0) + int(m["part"]) / int(m["of"]),
@@ -156,6 +172,11 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
         tail = number(match["tail"]) or 0.0 if match["tail"] else 0.0
         unit_mm = UNITS_MM[match["unit"]]
         found.append(_at(text, match, "size", (max(values) + tail) * unit_mm))
+    for match in _FEET.finditer(text):
+        feet, inches = number(match["feet"]), number(match["inches"])
+        if feet is not None and inches is not None:
+            value = feet * UNITS_MM["foot"] + inches * UNITS_MM["inch"]
+            found.append(_at(text, match, "size", value))
     if sizes_mm:
         for match in _things(tuple(sizes_mm)).finditer(text):
             name = match["thing"] or match["sized"] or match["bare"]
@@ -220,7 +241,8 @@ def _at(text: str, match: re.Match[str], role: str, value: float) -> Found:
 @Language.component("amounts", requires=["doc._.items"], assigns=["doc._.items"])
 def amounts(doc: Doc) -> Doc:
     """Joins the words of each amount to one item of role `size`, `area` or `number`."""
-    sizes_mm = doc._.lexicon.sizes_mm
+    # Named as the talk is cut: "driver's license" is three tokens.
+    sizes_mm = {" ".join(pieces(name)): mm for name, mm in doc._.lexicon.sizes_mm.items()}
     doc._.items = [_joined(row, sizes_mm) for row in doc._.items]
     return doc
 

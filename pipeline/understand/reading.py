@@ -56,10 +56,14 @@ def understand(
 
 def read_text(text: str, kind: Kind, extra: Path | None = None) -> list[Statement]:
     """What one typed sentence states; its words have no times."""
+    return understand(typed(text), kind, extra).statements
+
+
+def typed(text: str) -> Transcript:
+    """A typed sentence as the only line of a transcript, if it has words."""
     words = [Word(text=word, start_s=0.0, end_s=0.0) for word in text.split()]
     line = Line(id="typed", start_s=0.0, end_s=0.0, text=text, words=words)
-    typed = Transcript(origin="plain_text", lines=[line] if words else [], duration_s=0.0)
-    return understand(typed, kind, extra).statements
+    return Transcript(origin="plain_text", lines=[line] if words else [], duration_s=0.0)
 
 
 def decide_kind(text: str) -> Kind | None:

@@ -26,7 +26,8 @@ _SPELLING = words(
     "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima mike "
     "november oscar papa quebec romeo sierra tango uniform victor whiskey whisky xray yankee zulu "
     "adam boy charles david edward frank george henry ida john king lincoln mary nora ocean paul "
-    "queen robert sam tom union william young zebra michael baker peter nancy yellow dog easy"
+    "queen robert sam tom union william young zebra michael baker peter nancy yellow dog easy "
+    "mic poppa"  # as recognisers write Mike and Papa
 )
 _DIGITS = {
     "zero": "0", "oh": "0", "nought": "0", "one": "1", "wun": "1", "two": "2", "three": "3",

@@ -70,8 +70,7 @@ def test_order_of_d610_areas() -> None:
         ("The paint is flaking on fifteen percent of the tank.", "flaking", 5),
         ("The paint is flaking on one percent of the tank.", "flaking", 3),
         ("The paint is flaking on 0.3 percent of the tank.", "flaking", 2),
-        pytest.param("Rust on zero point zero five percent of the frame.", "rust", 1,
-                     marks=pytest.mark.xfail(strict=True, reason="read as 5 percent")),
+        ("Rust on zero point zero five percent of the frame.", "rust", 1),
     ],
 )  # fmt: skip
 def test_spoken_percentages(said: str, defect: str, grade: int) -> None:

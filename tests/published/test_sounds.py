@@ -1,11 +1,16 @@
 """Sounds and spellings of words against published dictionaries and independent libraries."""
 
+from itertools import combinations
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from panphon.distance import Distance
 from rapidfuzz.distance import OSA
+from scipy.stats import spearmanr
 
 from pipeline.sounds import phones
+from pipeline.weigh.sound_index import phone_distance
 
 # CMUdict's phones (ARPAbet) in the International Phonetic Alphabet, as Wikipedia's table has them;
 # AH stands for both the strut vowel and schwa.
@@ -84,3 +89,21 @@ words = st.text("abcé ", max_size=9)
 @given(words, words)
 def test_spelling_distance_of_the_library(one: str, other: str) -> None:
     assert OSA.distance(one, other) == osa(one, other)
+
+
+@pytest.mark.published("PanPhon 0.22 (Mortensen et al., COLING 2016): weighted feature distances")
+@pytest.mark.parametrize(("of", "syllabic"), [("consonants", -1), ("vowels", 1)])
+def test_alike_phones_are_those_alike_in_features(of: str, syllabic: int) -> None:
+    """Ranks agree: the figures themselves are other scales. `ɚ` and diphthongs have no features."""
+    published = Distance()
+    kept = [
+        phone
+        for phone in (p for stands in ARPABET.values() for p in stands)
+        if (features := published.fm.word_fts(phone)) and len(features) == 1
+        and features[0].numeric()[0] == syllabic
+    ]  # fmt: skip
+    pairs = list(combinations(kept, 2))
+    ours = [phone_distance(one, other) for one, other in pairs]
+    theirs = [published.weighted_feature_edit_distance(one, other) for one, other in pairs]
+    assert len(kept) >= 10, of
+    assert spearmanr(ours, theirs).statistic >= 0.7

@@ -95,7 +95,8 @@ class Device:
     opened: list["Device"] = []  # noqa: RUF012
 
     def __init__(self, form: Any, channels: int, rate: int, backends: list[Any]) -> None:
-        assert (form, channels, rate) == (miniaudio.SampleFormat.SIGNED16, 1, 16_000)
+        assert (form, channels) == (miniaudio.SampleFormat.SIGNED16, 1)
+        self.rate = rate
         assert miniaudio.Backend.NULL not in backends
         self.played = b""
         self.closed = False
@@ -125,8 +126,13 @@ def test_a_clip_is_played_to_its_end(
 ) -> None:
     player = Player(recording, tmp_path / "clips")
     assert player.hear(Interval(start_s=5, end_s=6)) is None
-    assert len(devices[0].played) == 3 * 16_000 * 2
+    assert (len(devices[0].played), devices[0].rate) == (3 * 16_000 * 2, 16_000)
     assert not (tmp_path / "clips").exists()
+
+
+def test_a_clip_is_played_slowly(recording: Path, tmp_path: Path, devices: list[Device]) -> None:
+    Player(recording, tmp_path / "clips").hear(Interval(start_s=5, end_s=6), 0.5)
+    assert (len(devices[0].played), devices[0].rate) == (3 * 16_000 * 2, 8_000)
 
 
 def test_a_new_clip_cuts_the_last_one_short(

@@ -184,7 +184,7 @@ def test_ids_go_on_from_the_highest_number() -> None:
         ({"kind": "amend", "target": "F002", "to": {}}, "line 1: to: .*nothing to change"),
         ({"kind": "amend", "target": "F002", "to": {"severity": 6}}, "line 1: to.severity: "),
         ({"kind": "amend", "target": "F002", "to": {"colour": 6}}, "line 1: to.colour: "),
-        ({"kind": "reread", "target": "F002", "said": "hm"}, "no flaw is understood in 'hm'"),
+        ({"kind": "reread", "target": "F002", "said": "hm"}, "'hm' holds no flaw that is understood"),
         ({"kind": "reread", "target": "F002", "said": ""}, "line 1: said: "),
         ({"kind": "merge", "target": "F002", "into": "F002"}, "cannot be a repeat of F002"),
         ({"kind": "split", "target": "F002", "into": [{"severity": 1}]}, "line 1: into: "),

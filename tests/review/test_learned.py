@@ -1,11 +1,16 @@
 """pipeline/review/learned.py: corrections teach, contradict each other, and are forgotten."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from lexicon.load import load_lexicon
+from pipeline.batch.running import is_made_with
+from pipeline.cli import main
 from pipeline.errors import RecordError, ReviewError
+from pipeline.models import Vehicle
 from pipeline.record import write_record
 from pipeline.review.decisions import Accept, Amend, Amendment, Reread, Strike, Undo
 from pipeline.review.learned import (
@@ -14,12 +19,16 @@ from pipeline.review.learned import (
     Reading,
     forget,
     learn,
+    learned_file,
     learned_path,
     misheard,
     read_learned,
     readings,
+    taught,
     teach,
 )
+from pipeline.walkaround import Options, log_transcript, settings_of
+from pipeline.weigh.lessons import Taught, digest_of
 from tests.review.conftest import Opened
 from tests.review.records import CHOICES, NOON, finding, flagged, record
 
@@ -152,3 +161,70 @@ def test_a_place_that_cannot_be_written_is_told(tmp_path: Path) -> None:
 def test_the_users_own_folder_is_used() -> None:
     assert learned_path().name == "learned.json"
     assert learned_path().is_absolute()
+
+
+@pytest.mark.parametrize(
+    ("choice", "file"),
+    [(None, "learned.json"), ("none", None), ("shop.json", "shop.json")],
+)
+def test_the_user_chooses_where_it_is_kept(choice: str | None, file: str | None) -> None:
+    found = learned_file(choice)
+    assert (found and found.name) == file
+
+
+def test_what_is_in_force_is_taught(tmp_path: Path) -> None:
+    path = tmp_path / "shop.json"
+    with pytest.raises(ReviewError, match="there is no such file"):
+        taught(path)
+    teach(path, "a", [lesson(), lesson(heard="rotter", read_as="rotor")])
+    teach(path, "b", [lesson(recording="b", read_as="side bag"), lesson("rotter", "rotor", "b")])
+    assert taught(path) == (Taught("rotter", "rotor", 2),)
+    assert taught(None) == ()
+
+
+def test_kept_nowhere(path: Path, opened: Opened) -> None:
+    with opened(path) as sitting:
+        sitting.decide(Reread(target="F002", said="rust fuel_tank"))
+    assert learn(path, CHOICES, None) == []
+
+
+CAPTIONS = """WEBVTT
+
+00:00.000 --> 00:03.000
+The mirror is fine. There is a crack in the flimsy wallet.
+"""
+
+
+def test_the_next_log_reads_what_was_corrected(tmp_path: Path) -> None:
+    captions, file = tmp_path / "walk.vtt", tmp_path / "learned.json"
+    captions.write_text(CAPTIONS)
+    plain = log_transcript(captions, None, Options()).record
+    assert [item.part for item in plain.findings] != ["saddlebag"]
+    teach(file, "another", [lesson("flimsy wallet")])
+    record = log_transcript(captions, None, Options(learned=taught(file))).record
+    [found] = record.findings
+    assert (found.part, found.defect) == ("saddlebag", "crack")
+    assert "flimsy wallet" in found.heard
+    assert (plain.settings.learned, record.settings.learned) == (None, digest_of(taught(file)))
+
+
+def test_what_is_learned_is_listed_and_forgotten(tmp_path: Path) -> None:
+    file = str(tmp_path / "shop.json")
+    teach(Path(file), "a", [lesson(at=datetime(2021, 5, 4, tzinfo=UTC))])
+
+    def told(*arguments: str) -> str:
+        return CliRunner().invoke(main, ["lexicon", "learned", "--file", file, *arguments]).output
+
+    assert told() == f"settle bag -> saddlebag (once, by Ann)\nKept in {file}\n"
+    assert told("--forget", "settle bag") == "Forgotten: settle bag\n"
+    assert told() == "Nothing learned yet; a review teaches.\n"
+
+
+def test_what_was_learned_since_makes_no_record_undone() -> None:
+    learned, listening = (Taught("settle bag", "saddlebag", 1),), Options().listening
+    made = record(
+        vehicle=Vehicle(kind="motorcycle", kind_basis="talk"),
+        settings=settings_of(load_lexicon("motorcycle"), listening, learned),
+    )
+    assert is_made_with(made, Options(learned=learned))
+    assert is_made_with(made, Options(learned=(learned[0]._replace(times=2),)))

@@ -313,22 +313,66 @@ def test_a_cut_off_journal_is_told(path: Path) -> None:
     assert kinds(path) == ["accept", "accept"]
 
 
-def test_the_phrase_or_the_whole_line_is_heard(path: Path) -> None:
-    heard: list[Interval] = []
+def test_how_much_there_is_to_settle_is_told_first(path: Path) -> None:
+    _, shown = reviewed(path, "q")
+    told = "4 to settle: 2 findings, 2 lines that may hide a flaw, what matters most first."
+    assert " ".join(shown.split()).startswith(told)
 
-    def hear(interval: Interval) -> Path | None:
-        heard.append(interval)
+
+def test_a_findings_words_as_heard_are_a_reading(path: Path) -> None:
+    asked = flagged(3, "mirror", "dent", 4, heard="rust mirror", read_as="dent mirror")
+    write_record(record(findings=[asked], lines=[]), path)
+    _, shown = reviewed(path, "1")
+    assert 'or Mirror: rust, from "rust mirror"' in shown
+    assert (saved(path).defect, saved(path).read_as) == ("rust", "rust mirror")
+
+
+def test_a_line_leads_to_the_findings_in_it(path: Path) -> None:
+    found = [finding(1, "mirror", "dent", 5), finding(2, "mirror", "rust", 5)]
+    write_record(record(findings=found), path)
+    _, shown = reviewed(path, "2", "s", ENTER, ENTER)
+    assert "Does the line speak of another flaw?" in shown
+    assert [saved(path, key).status for key in ("F001", "F002")] == ["clear", "struck"]
+
+
+def test_a_findings_question_from_a_line_leads_back_to_it(path: Path) -> None:
+    write_record(record(findings=[finding(1, "mirror", "dent", 5)]), path)
+    reviewed(path, "1", ENTER, "?", ENTER, ENTER, ENTER)
+    assert kinds(path) == ["accept", "accept"]
+
+
+def test_what_the_line_has_already_is_not_found_twice(path: Path) -> None:
+    write_record(record(findings=[finding(1, "mirror", "dent", 5)]), path)
+    reviewed(path, "t", "dent mirror, rust mirror", ENTER, "q")
+    found = read_record(path).findings
+    assert sorted((item.part, item.defect) for item in found) == [
+        ("mirror", "dent"), ("mirror", "rust"),
+    ]  # fmt: skip
+
+
+def test_a_flaw_can_be_added_at_the_end(path: Path) -> None:
+    write_record(record(findings=[]), path)
+    reviewed(path, ENTER, ENTER, "+", "0:11", "mirror", "dent", ENTER, ENTER)
+    assert [item.start_s for item in read_record(path).findings] == [11]
+
+
+def test_the_phrase_or_the_whole_line_is_heard(path: Path) -> None:
+    heard: list[tuple[Interval, float]] = []
+
+    def hear(interval: Interval, speed: float) -> Path | None:
+        heard.append((interval, speed))
         return Path("clips/a.wav") if len(heard) == 2 else None
 
-    _, shown = reviewed(path, "h", "H", "?", "q", hear=hear)
-    assert heard == [Interval(start_s=16, end_s=18), Interval(start_s=15, end_s=20)]
+    _, shown = reviewed(path, "h", "H", "l", "?", "q", hear=hear)
+    phrase, whole = Interval(start_s=16, end_s=18), Interval(start_s=15, end_s=20)
+    assert heard == [(phrase, 1), (whole, 1), (phrase, 0.7)]
     assert "Playing." in shown
     assert "There is no sound device; the clip is clips/a.wav" in shown
     assert "  H     hear the whole line" in shown
 
 
 def test_a_recording_that_cannot_be_heard_is_told(path: Path) -> None:
-    def hear(_interval: Interval) -> Path | None:
+    def hear(_interval: Interval, _speed: float) -> Path | None:
         raise MediaError("walk.mp4 cannot be read")
 
     summary, shown = reviewed(path, "h", "s", "q", hear=hear)
@@ -337,7 +381,7 @@ def test_a_recording_that_cannot_be_heard_is_told(path: Path) -> None:
 
 
 def test_the_keys_fit_eighty_columns(path: Path) -> None:
-    _, shown = reviewed(path, "s", "s", "q", hear=lambda _: None)
+    _, shown = reviewed(path, "s", "s", "q", hear=lambda _interval, _speed: None)
     legends = [row for row in shown.splitlines() if row.startswith("Enter ")]
     assert len(legends) == 3
     assert all(len(legend) < 79 and "h hear" in legend for legend in legends)

@@ -14,8 +14,28 @@ def targets(state: Record) -> list[str]:
     return [question.target for question in open_questions(state, reason)]
 
 
-def test_findings_come_first_then_lines() -> None:
+def test_what_is_flagged_is_asked() -> None:
     assert targets(record()) == ["F003", "F002", "L005", "L006"]
+
+
+@pytest.mark.parametrize(
+    ("confidence", "order"), [(0.1, ["L005", "F003"]), (0.9, ["F003", "L005"])]
+)
+def test_a_line_that_may_hide_more_than_a_finding_comes_first(
+    confidence: float, order: list[str]
+) -> None:
+    doubted = line(5, "the mirth", status="doubtful", confidence=confidence)
+    asked = [flagged(3, "mirror", "crack", 4)]
+    assert targets(record(findings=asked, lines=[doubted])) == order
+
+
+def test_a_line_shows_what_was_found_in_it() -> None:
+    found = [finding(1, "mirror", "dent", 5), finding(2, "mirror", "rust", 5)]
+    struck = finding(3, "mirror", "crack", 5, status="struck", line_id="L006")
+    state = record(findings=[*found, struck])
+    [question] = [q for q in open_questions(state, reason) if q.target == "L005"]
+    assert question.found == tuple(found)
+    assert as_json(question)["found"] == ["F001", "F002"]
 
 
 @pytest.mark.parametrize(
@@ -53,12 +73,12 @@ def test_only_flagged_findings_are_asked_about(status: str) -> None:
 @pytest.mark.parametrize(
     "given",
     [
-        {"findings": [finding(1, "mirror", "dent", 5)]},
-        {"findings": [finding(1, "mirror", "dent", 5, line_id=None)]},
+        {"findings": [flagged(1, "mirror", "dent", 5)]},
+        {"findings": [finding(1, "mirror", "dent", 5, line_id=None, status="amended")]},
         {"lines": [line(5, "the mirth", status="doubtful", reviewed="no_finding")]},
         {"lines": [line(5, "the mirth")]},
     ],
-    ids=["gave a finding", "has one in its time", "settled", "heard"],
+    ids=["a finding of it is asked about", "one in its time is settled", "settled", "heard"],
 )
 def test_a_line_is_not_asked_about(given: dict[str, Any]) -> None:
     assert "L005" not in targets(record(**given))

@@ -5,7 +5,7 @@ from io import StringIO
 import pytest
 from rich.console import Console, RenderableType
 
-from pipeline.models import Word
+from pipeline.models import Repair, Word
 from pipeline.review.decisions import Accept, Amend, Amendment, Decision, Split, Undo
 from pipeline.review.journal import Entry
 from pipeline.review.questions import Question, question_about
@@ -52,7 +52,7 @@ def test_a_finding_is_shown() -> None:
         "\n"
         "           Crack on the left saddlebag.\n"
         '           Read as "crack in the saddlebag", heard "crack in the settle bag"\n'
-        "           Grade 3, moderate, none was said. Side taken from the walk\n"
+        "           Grade 3, moderate (none was said). Side not said, taken from the walk\n"
         "           Caution: Have it looked at\n"
         "           Why: it is a sound alike\n"
         '        1  or Left saddlebag: rust, from "rust in the saddlebag"\n'
@@ -76,7 +76,7 @@ def test_a_finding_is_told_in_words() -> None:
         "3 left. Finding F002 at 0:06.\n"
         "Crack on the left saddlebag.\n"
         'Read as "crack in the saddlebag", heard "crack in the settle bag".\n'
-        "Grade 3, moderate, none was said. Side taken from the walk.\n"
+        "Grade 3, moderate (none was said). Side not said, taken from the walk.\n"
         "Caution: Have it looked at.\n"
         "Why it is asked: it is a sound alike.\n"
         "Line before, 0:00: there's a scratch on the tank\n"
@@ -91,7 +91,7 @@ def test_a_line_is_asked_about() -> None:
     shown = printed(question_text(question_about(state, state.lines[5], reason), 1))
     assert "     0:20  [the mirth is all ding?]\n" in shown
     assert "   > 0:25  (no words were heard here)\n" in shown
-    assert "Does this line speak of a flaw?" in shown
+    assert "Does the line speak of a flaw?" in shown
 
 
 @pytest.mark.parametrize(
@@ -99,8 +99,8 @@ def test_a_line_is_asked_about() -> None:
     [
         ({"status": "struck"}, "Crack on the left saddlebag (struck)."),
         ({"severity": None}, "No grade."),
-        ({"severity": 4, "severity_basis": "spoken"}, "Grade 4, considerable, as said."),
-        ({"severity": 4, "severity_basis": "area"}, "Grade 4, considerable, by its area."),
+        ({"severity": 4, "severity_basis": "spoken"}, "Grade 4, considerable (as said)."),
+        ({"severity": 4, "severity_basis": "area"}, "Grade 4, considerable (by its area)."),
     ],
 )
 def test_what_is_said_of_a_finding(fields: dict[str, object], says: str) -> None:
@@ -110,6 +110,23 @@ def test_what_is_said_of_a_finding(fields: dict[str, object], says: str) -> None
 def test_what_was_read_as_it_was_heard_is_not_told_twice() -> None:
     same = asked(heard="Crack in the  bag", read_as="crack in the bag")
     assert "Read as" not in printed(question_words(same, 1))
+
+
+def test_a_learned_reading_is_explained() -> None:
+    learned = {"heard": "settle bag", "read_as": "saddlebag", "role": "learned", "id": ""}
+    repair = Repair(first=1, end=3, probability=0.7, distance=0.2, taken=True, **learned)
+    question = asked()
+    assert question.line
+    question.line.repairs.append(repair)
+    told = 'Reviewers have read "settle bag" as "saddlebag" before'
+    assert told in printed(question_text(question, 1))
+    question.line.repairs[0] = repair.model_copy(update={"taken": False})
+    assert told not in printed(question_text(question, 1))
+
+
+def test_a_caution_is_told_in_its_first_sentence() -> None:
+    shown = printed(question_text(asked(caution="Have it looked at. No inspection."), 1))
+    assert "Caution: Have it looked at\n" in shown
 
 
 @pytest.mark.parametrize("show", [question_text, question_words])

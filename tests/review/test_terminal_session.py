@@ -1,0 +1,146 @@
+"""pipeline/review/terminal.py: a whole review in a real terminal, by somebody who knows the truth."""
+
+import os
+import sys
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from statistics import median
+from typing import NamedTuple
+
+import pytest
+
+from pipeline.record import read_record
+from pipeline.review.decisions import Accept, Add, Amend, Decision, Reread, Strike
+from pipeline.review.questions import Question, question_about, with_words_as_heard
+from pipeline.score.scoring import match_findings, score
+from pipeline.score.timing import timed, when
+from pipeline.score.truth import Truth, read_truth
+from pipeline.times import clock
+from pipeline.walkaround import Options, log_recording, log_transcript, save, understand_text
+from pipeline.weigh.flags import reason
+
+ROOT = Path(__file__).resolve().parents[2]
+HEADING = "──── [0-9]+ left ──── ([FL][0-9]+) at"
+ENTER = "\r"
+
+pexpect = pytest.importorskip("pexpect", reason="needs a terminal of a POSIX system")
+
+
+class Held(NamedTuple):
+    """What a session came to: the keys of each question, and the findings' F1.
+
+    `settled_f1` once all that was flagged is settled, `f1` once what was missed is added at the end.
+    """
+
+    keys: dict[str, int]
+    settled_f1: float
+    f1: float
+
+
+def question_on(folder: Path, target: str) -> Question:
+    record = read_record(folder)
+    item = next(each for each in (*record.findings, *record.lines) if each.id == target)
+    understand = understand_text(record, None)
+    return with_words_as_heard(question_about(record, item, reason), understand)
+
+
+def keys_for(decision: Decision, question: Question) -> Iterator[str]:
+    """What is typed for a decision: keys, and lines between them."""
+    if getattr(decision, "target", question.target) != question.target:
+        ids = [finding.id for finding in question.found]
+        yield str(ids.index(decision.target) + 1)  # type: ignore[union-attr]
+    match decision:
+        case Accept():
+            yield ENTER
+        case Strike():
+            yield "s"
+        case Reread(said=said):
+            yield from ("t", said, ENTER, ENTER)
+        case Amend(to=to):
+            for number, reading in enumerate(question.readings, 1):
+                if (reading.part, reading.defect) == (to.part, to.defect):
+                    yield str(number)
+                    return
+            yield from ("p", to.part, ENTER, "d", to.defect, ENTER, ENTER)
+        case Add(at_s=at_s, finding=finding):
+            yield from (
+                "+",
+                clock(at_s),
+                ENTER,
+                finding.part,
+                ENTER,
+                finding.defect,
+                ENTER,
+                ENTER,
+            )
+
+
+def f1(truth: Truth, folder: Path) -> float:
+    return score(truth, read_record(folder)).findings.f1 or 0.0
+
+
+def hold(folder: Path, truth: Truth, learned: Path) -> Held:
+    """Reviews a folder in a terminal of 80 columns, question by question as they are shown."""
+    from evaluating.guide import decision_on
+
+    command = ["-m", "pipeline.cli", "review", str(folder), "--learned", str(learned)]
+    environment = {**os.environ, "TERM": "xterm", "PYTHONPATH": str(ROOT)}
+    child = pexpect.spawn(
+        sys.executable, command, dimensions=(40, 80), env=environment, encoding="utf-8", timeout=60
+    )
+    keys = defaultdict[str, int](int)
+    while child.expect([HEADING, "Everything is settled"]) == 0:
+        target = child.match[1]
+        child.expect_exact("? more")
+        question, record = question_on(folder, target), read_record(folder)
+        decision = decision_on(question, record, truth, understand_text(record, None))
+        typed = list(keys_for(decision, question))
+        if question.finding and question.finding.status != "flagged":
+            typed = [ENTER]  # it was put right a moment ago
+        keys[target] += len("".join(typed))
+        stays = typed[-2:] == [ENTER, ENTER]
+        child.send("".join(typed[:-1] if stays else typed))
+    settled_f1 = f1(truth, folder)
+    for flaw in match_findings(timed(truth), read_record(folder)).missed:
+        child.expect_exact("b goes back")
+        at_s = clock(when(flaw).start_s)
+        child.send("".join(["+", at_s, ENTER, flaw.part, ENTER, flaw.defect, ENTER]))
+        child.expect(HEADING)
+        child.send(ENTER)
+        child.expect("Everything is settled")
+    child.expect_exact("b goes back")
+    child.send(ENTER)
+    child.expect("nothing left")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    return Held(dict(keys), settled_f1, f1(truth, folder))
+
+
+def logged_sample(folder: Path) -> Path:
+    """The noisy sample, logged: its findings folder."""
+    record = log_recording(ROOT / "samples" / "calder.m4a", Options()).record
+    return save(record, folder / "calder.walkaround").folder
+
+
+def logged_captions(folder: Path) -> Path:
+    """Captions with many a word garbled, logged: their findings folder."""
+    record = log_transcript(ROOT / "tests" / "captions" / "g07.vtt", None, Options()).record
+    return save(record, folder / "g07.walkaround").folder
+
+
+@pytest.mark.parametrize(
+    ("logged", "truth_file"),
+    [(logged_sample, "samples/calder.json"), (logged_captions, "tests/captions/g07.toml")],
+    ids=["a noisy recording", "garbled captions"],
+)
+def test_a_reviewer_who_knows_the_truth_gets_it_right(
+    logged: Callable[[Path], Path], truth_file: str, tmp_path: Path
+) -> None:
+    folder, truth = logged(tmp_path), read_truth(ROOT / truth_file)
+    before = f1(truth, folder)
+    held = hold(folder, truth, tmp_path / "learned.json")
+    assert before <= held.settled_f1 <= held.f1
+    assert held.f1 >= 0.98
+    assert median(held.keys.values()) <= 3
