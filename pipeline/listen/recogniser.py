@@ -104,6 +104,18 @@ def transcribe(
     )
 
 
+def decode_spans(
+    audio: Audio,
+    model: SpeechModel,
+    spans: Sequence[Interval],
+    progress: Progress | None = None,
+) -> list[Word]:
+    """The words of some stretches alone, up to 29 s long, in time order; none that fail."""
+    todo = windows(spans, audio.duration_s)
+    decoded = _decode(model, audio, todo, (), _GREEDY, progress=progress)
+    return [word for each in decoded if not is_failing(each) for word in each.words]
+
+
 def fit_hotwords(model: SpeechModel, hotwords: Sequence[str]) -> tuple[list[str], list[str]]:
     """The hot words that fit the recogniser's limit, taken in order, and those left out.
 

@@ -19,7 +19,7 @@ WINDOW_S = 30.0  # what the recogniser's encoder takes at once
 _THRESHOLD = 0.4
 _PAUSE_MS = 160
 _LONGEST_S = 28  # a stretch without any pause is cut here, to fit a window with its padding
-_PAD_S = 0.4  # quiet beginnings and ends of words lie outside what the detector marks
+PAD_S = 0.4  # quiet beginnings and ends of words lie outside what the detector marks
 _STRETCH_S = 120  # the detector needs a megabyte a second; recordings go through it in stretches
 _REACH_S = 0.25  # a word that ends this far into a piece is spoken there
 
@@ -120,6 +120,6 @@ def _padded(voiced: Sequence[Interval], duration_s: float) -> Iterator[Interval]
         before_s = voiced[index - 1].end_s if index else -stretch.start_s
         after_s = voiced[index + 1].start_s if index + 1 < len(voiced) else 2 * duration_s
         yield Interval(
-            start_s=max(0.0, stretch.start_s - _PAD_S, (before_s + stretch.start_s) / 2),
-            end_s=min(duration_s, stretch.end_s + _PAD_S, (stretch.end_s + after_s) / 2),
+            start_s=max(0.0, stretch.start_s - PAD_S, (before_s + stretch.start_s) / 2),
+            end_s=min(duration_s, stretch.end_s + PAD_S, (stretch.end_s + after_s) / 2),
         )

@@ -1,11 +1,12 @@
 """Codes read out in a talk: the stock number and the VIN."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from pipeline.understand.amounts import number
 from pipeline.understand.meter import MEASURES, is_numeric
 from pipeline.understand.model_name import spoken_year
 from pipeline.understand.plain import words
+from pipeline.understand.talk import COMMON_WORDS
 from pipeline.understand.vin import is_valid, letters_of
 
 _VIN_LENGTH = 17
@@ -14,6 +15,7 @@ _VIN_REACH = 16
 _DIGITS_OF_A_VIN = 4  # the serial number alone ends in four
 _STOCK_REACH = 12
 _LONGEST_CODE = 24
+_LETTERS_OF_A_CODE = 3
 _STOCK_LEAD = words("number no # num 's tag sticker code reads says shows")
 _BEFORE_A_CODE = words(
     "is it's on this here of that for that's will be let me look see uh um , : our the and which "
@@ -42,7 +44,17 @@ def _code(tokens: Sequence[str]) -> str:
     if "hundred" in tokens and all(is_numeric(token) for token in tokens):
         value = number(" ".join(tokens))
         return "" if value is None else f"{value:.0f}"
-    return "".join(letters_of(tokens, joined=True))
+    return "".join(letters_of([*_apart(tokens)], joined=True))
+
+
+def _apart(tokens: Sequence[str]) -> Iterator[str]:
+    """Letters written together before digits ("rr 17" of "RR17"), one by one."""
+    for token, after in zip(tokens, [*tokens[1:], ""], strict=True):
+        short = 1 < len(token) <= _LETTERS_OF_A_CODE and token.isalpha()
+        if short and after[:1].isdigit() and token not in COMMON_WORDS:
+            yield from token
+        else:
+            yield token
 
 
 def _until_pause(lower: Sequence[str], start: int) -> list[str]:

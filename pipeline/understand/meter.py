@@ -105,6 +105,8 @@ def _number_before(lower: Sequence[str], stop: int) -> float | None:
     start = stop
     while start and lower[start - 1] in _BETWEEN:
         start -= 1
+    if start > 2 and lower[start - 1] == "." and _in_a_row(lower[start - 4 : start - 1]):
+        start -= 1  # "12,430 400 and 30. miles"
     end = start
     if list(lower[start - 3 : start]) == ["and", "a", "half"]:
         start -= 3
@@ -112,6 +114,11 @@ def _number_before(lower: Sequence[str], stop: int) -> float | None:
         start -= 1
     text = " ".join(word for word in lower[start:end] if word != ",")
     return _value(f"one {text.removeprefix('a ')}" if text.startswith("a hundred") else text)
+
+
+def _in_a_row(words: Sequence[str]) -> bool:
+    """Whether a number ends some tokens that is not the first of them."""
+    return is_numeric(words[-1]) and any(is_numeric(word) for word in words[:-1])
 
 
 def _goes_back(lower: Sequence[str], start: int, end: int) -> bool:
@@ -123,6 +130,8 @@ def _goes_back(lower: Sequence[str], start: int, end: int) -> bool:
         return False
     return (
         (before in ("and", "point") and start > 1 and is_numeric(lower[start - 2]))
+        or (before == "and" and lower[start - 2] == "," and is_numeric(lower[start - 3]))
+        or (before == "," and lower[start] == "and")
         or (before == "," and lower[start - 2 : start - 1] == ["thousand"])
         or (before == "a" and lower[start] == "hundred")
     )
@@ -132,8 +141,9 @@ def _value(text: str) -> float | None:
     """The value of a reading, also as dials are read: "forty-two fifty", "eight seven four two"."""
     if not text:
         return None
-    if (paired := _paired(text.split())) is not None:
-        return paired
+    for read in _in_pieces, _paired:
+        if (value := read(text.split())) is not None:
+            return value
     if text.endswith("half"):
         whole = number(text.removesuffix(" and a half").removesuffix(" and one half"))
         return None if whole is None else whole + 0.5
@@ -143,6 +153,20 @@ def _value(text: str) -> float | None:
     high, thousand, low = text.partition(" thousand ")
     many, rest = number(high), _value(low.removeprefix("and ")) if thousand else None
     return None if many is None or rest is None or rest >= 1000 else many * 1000 + rest
+
+
+def _in_pieces(spoken: Sequence[str]) -> float | None:
+    """As recognisers write one long number in pieces, or twice: "41,600 and 8", "18,078 18,760"."""
+    values = [number(word) for word in spoken if word != "and"]
+    if len(values) < 2 or not spoken[0][0].isdigit() or None in values:
+        return None
+    known = [value for value in values if value is not None]
+    at = max((at for at, value in enumerate(known) if value >= 1000), default=0)
+    head, rest = known[at], sum(known[at + 1 :])
+    step = 1000 if head % 1000 == 0 else 100
+    if head >= 100 and head % step == 0 and rest < step:
+        return head + rest
+    return head if head >= 1000 and rest < 1000 else None
 
 
 def _paired(spoken: Sequence[str]) -> float | None:

@@ -113,7 +113,7 @@ def letters_of(tokens: Sequence[str], *, joined: bool) -> Iterator[str]:
             spelled, taken = _spelled(tokens, index, joined)
             if not spelled:
                 return
-            yield spelled * repeat
+            yield spelled[0] * (repeat - 1) + spelled
             repeat = 1
             alone = taken == 1 and len(tokens[index]) == 1
             index += taken

@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 from lexicon.load import Lexicon
 from pipeline.listen.media import Progress
-from pipeline.listen.recogniser import transcribe
-from pipeline.listen.voice import Window
+from pipeline.listen.recogniser import decode_spans
+from pipeline.listen.voice import PAD_S, WINDOW_S
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio, Line, Repair, Transcript, Word
 from pipeline.times import Interval
@@ -25,7 +25,6 @@ from pipeline.weigh.sound_index import distance
 
 BUDGET_SHARE = 0.3  # of the recording's length, where nobody says otherwise
 WRONG_WORDS = 0.5  # a line with fewer wrong ones to expect is not worth another listen
-_BESIDE_S = 0.4  # of sound before and after a line: words need an onset
 _LOOSE_S = 0.1
 _MARKS = re.compile(r"[^a-z0-9']")
 WORDS = "words"  # the role of a repair that is no lexicon phrase
@@ -69,7 +68,7 @@ def listen_again(
     if model is None:
         return transcript
     spoken = [transcript.lines[at].interval for at in chosen]
-    return read_again(transcript, chosen, hear_again(audio, model, spoken, progress), lexicon)
+    return read_again(transcript, chosen, decode_spans(audio, model, spoken, progress), lexicon)
 
 
 def read_again(
@@ -110,7 +109,7 @@ def doubtful_lines(lines: Sequence[Line], budget_s: float) -> list[int]:
     worth = [
         (wrong / _listen_s(line), at)
         for at, line in enumerate(lines)
-        if (wrong := _wrong(line)) >= WRONG_WORDS
+        if (wrong := _wrong(line)) >= WRONG_WORDS and _listen_s(line) <= WINDOW_S
     ]
     chosen, left_s = [], budget_s
     for _, at in sorted(worth, reverse=True):
@@ -121,7 +120,7 @@ def doubtful_lines(lines: Sequence[Line], budget_s: float) -> list[int]:
 
 
 def _listen_s(line: Line) -> float:
-    return line.end_s - line.start_s + 2 * _BESIDE_S
+    return line.end_s - line.start_s + 2 * PAD_S
 
 
 def _wrong(line: Line) -> float:
@@ -183,39 +182,6 @@ def _doubts(words: Sequence[Word]) -> tuple[float, float]:
     """How unsure a listener was of words, on average and at worst."""
     known = [word.probability for word in words if word.probability is not None]
     return (1 - sum(known) / len(known), 1 - min(known)) if known else (0.0, 0.0)
-
-
-def hear_again(
-    audio: Audio,
-    model: SpeechModel,
-    spans: Sequence[Interval],
-    progress: Progress | None = None,
-) -> list[Word]:
-    """The words of some stretches alone, in time order, on the media's clock."""
-    if not spans:
-        return []
-    window = Window(tuple(_widened(spans, audio.duration_s)))
-    joined = Audio(window.samples(audio), audio.rate)
-    moved = []
-    for word in transcribe(joined, model, progress=progress).words:
-        when = window.on_media(word.start_s, word.end_s)
-        moved.append(word.model_copy(update={"start_s": when.start_s, "end_s": when.end_s}))
-    return moved
-
-
-def _widened(spans: Sequence[Interval], duration_s: float) -> Iterator[Interval]:
-    """The stretches with a little of what is beside them, joined where they then touch."""
-    start_s, end_s = -1.0, -1.0
-    for span in spans:
-        wide_start_s = max(0.0, span.start_s - _BESIDE_S)
-        wide_end_s = min(duration_s, span.end_s + _BESIDE_S)
-        if end_s < 0:
-            start_s = wide_start_s
-        elif wide_start_s > end_s:
-            yield Interval(start_s=start_s, end_s=end_s)
-            start_s = wide_start_s
-        end_s = wide_end_s
-    yield Interval(start_s=start_s, end_s=end_s)
 
 
 def lies_in(word: Word, spoken: Interval) -> bool:

@@ -12,10 +12,10 @@ from lexicon.load import load_lexicon
 from pipeline.listen.hear import to_transcript
 from pipeline.listen.listeners import Listeners
 from pipeline.listen.media import read_media
-from pipeline.listen.recogniser import Heard, transcribe
+from pipeline.listen.recogniser import Heard, decode_spans, transcribe
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Transcript, Word
-from pipeline.weigh.again import BUDGET_SHARE, doubtful_lines, hear_again
+from pipeline.weigh.again import BUDGET_SHARE, doubtful_lines
 from pipeline.weigh.hearing import Hearing, encode
 
 
@@ -77,5 +77,5 @@ def _listened(recording: Path, listeners: Listeners) -> Listened:
         duration_s=info.duration_s,
         encoded=[encode(first, sound).astype(np.float16) for sound in sounds],
         chosen=chosen,
-        again=hear_again(audio, second, [lines[at].interval for at in chosen]),
+        again=decode_spans(audio, second, [lines[at].interval for at in chosen]),
     )

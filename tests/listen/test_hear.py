@@ -1,4 +1,4 @@
-"""The listening step, whole."""
+"""A recording as lines."""
 
 from pathlib import Path
 
@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from pipeline.errors import MediaError
-from pipeline.listen.hear import listen
+from pipeline.listen.hear import to_transcript
+from pipeline.listen.media import read_media
+from pipeline.listen.recogniser import transcribe
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio
 from tests.listen.conftest import PHRASES, write_media
@@ -20,7 +22,9 @@ def test_lines_lie_on_the_videos_clock(tmp_path: Path, phrases: Audio, model: Sp
     )
     shares: list[float] = []
 
-    transcript, audio, info = listen(video, model, progress=shares.append)
+    audio, info = read_media(video)
+    heard = transcribe(audio, model, progress=shares.append)
+    transcript = to_transcript(heard, info.duration_s)
 
     assert transcript.origin == "recogniser"
     assert transcript.duration_s == info.duration_s == pytest.approx(23.0, abs=0.1)
@@ -35,14 +39,14 @@ def test_lines_lie_on_the_videos_clock(tmp_path: Path, phrases: Audio, model: Sp
 def test_a_silent_recording_gives_no_lines(tmp_path: Path, model: SpeechModel) -> None:
     path = write_media(tmp_path / "a.mp4", [np.zeros(44_100 * 3, np.float32)])
 
-    transcript, _, info = listen(path, model)
+    audio, info = read_media(path)
 
-    assert transcript.lines == []
+    assert to_transcript(transcribe(audio, model), info.duration_s).lines == []
     assert info.notices == ("the recording is silent",)
 
 
-def test_a_video_without_sound_is_refused(tmp_path: Path, model: SpeechModel) -> None:
+def test_a_video_without_sound_is_refused(tmp_path: Path) -> None:
     path = write_media(tmp_path / "a.mp4", [], video_s=1.0)
 
     with pytest.raises(MediaError, match="has no sound track"):
-        listen(path, model)
+        read_media(path)

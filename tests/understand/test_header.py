@@ -66,3 +66,32 @@ def test_a_good_vin_and_a_bad_one() -> None:
     bad = header("The VIN is one M eight G D M nine A X K P zero four two seven eight nine.")
     assert (bad.vin, bad.vin_valid) == ("1M8GDM9AXKP042789", False)
     assert bad.flags == ["vin_check_digit"]
+
+
+@pytest.mark.parametrize(
+    ("written", "miles"),
+    [
+        ("She's showing 12,430 400 and 30. miles on the clock.", 12430),  # said once, written twice
+        ("Stock number 1186, 28,000 28,950 miles.", 28950),
+        ("It has 5200 and 6 miles.", 5206),
+        ("It has 41,600, and 8 miles.", 41608),
+        ("It has 33,000 and 19 miles.", 33019),
+        ("Stock number 4471. Miles on it are not known.", None),
+    ],
+)
+def test_numbers_that_recognisers_write_in_pieces(written: str, miles: int | None) -> None:
+    found = header(written).odometer
+    assert (found and found.value) == miles
+
+
+@pytest.mark.parametrize(
+    ("said", "code"),
+    [
+        ("Stock number DS44, 6,300 miles.", "DS44"),
+        ("Stock number is RR17. First the seat.", "RR17"),
+        ("Stock number ADV66.", "ADV66"),
+        ("Stock number double 416.", "4416"),
+    ],
+)
+def test_stock_numbers_of_letters_and_digits(said: str, code: str) -> None:
+    assert header(said).stock_number == code

@@ -3,10 +3,10 @@
 import pytest
 
 from lexicon.load import load_lexicon
+from pipeline.listen.recogniser import decode_spans
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio, Word
 from pipeline.times import Interval
-from pipeline.weigh import again
 from pipeline.weigh.again import differences, doubtful_lines, listen_again, read_again
 from tests.weigh.said import transcript, words
 
@@ -80,7 +80,7 @@ def test_nobody_is_asked_where_nothing_is_in_doubt(phrases: Audio) -> None:
 
 
 def test_stretches_are_heard_at_their_own_time(phrases: Audio, model: SpeechModel) -> None:
-    found = again.hear_again(phrases, model, [Interval(start_s=16.5, end_s=18.3)])
+    found = decode_spans(phrases, model, [Interval(start_s=16.5, end_s=18.3)])
     assert "mirror" in " ".join(word.text for word in found).lower()
     assert all(16.0 <= word.start_s <= word.end_s <= 18.8 for word in found)
-    assert again.hear_again(phrases, model, []) == []
+    assert decode_spans(phrases, model, []) == []
