@@ -7,10 +7,12 @@ decoded once more alone. Everything runs at temperature 0: a second run gives th
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pipeline.listen.lines import repair_times, uncovered
 from pipeline.listen.media import Progress
@@ -29,6 +31,7 @@ _BATCH = 4  # windows decoded together: as fast as 8 on a processor, in half the
 # 92.2 % of the trade words where greedy found 91.5 %, for 1.6 times the time (six recordings).
 _GREEDY, _CAREFUL = 1, 5
 _TERMS = 5  # hot words to a sentence
+_KEPT = 64  # windows whose encoding is kept, 1.5 MB each: half an hour, whatever the length
 _UNCOVERED_S = 0.8
 _MARGIN_S = 0.2
 
@@ -42,8 +45,9 @@ _COMPRESSION_LIMIT = 2.4
 class Decoded:
     """One window as decoded, with the recogniser's own figures for the whole of it.
 
-    `avg_logprob` is the mean log-probability of a token, `no_speech_prob` 0 to 1,
-    `compression_ratio` the text's length over its length when packed.
+    `encoded` is the encoder's output, 50 frames a second, where it was kept. `avg_logprob` is the
+    mean log-probability of a token, `no_speech_prob` 0 to 1, `compression_ratio` the text's length
+    over its length when packed.
     """
 
     window: Window
@@ -51,6 +55,7 @@ class Decoded:
     avg_logprob: float
     no_speech_prob: float
     compression_ratio: float
+    encoded: NDArray[np.float16] | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True)
@@ -82,7 +87,10 @@ def transcribe(
     given, left_out = fit_hotwords(model, hotwords or ())
     voiced = find_voice(audio)
     todo = windows(voiced, audio.duration_s)
-    first = list(_decode(model, audio, todo, given, _GREEDY, progress=progress))
+    decoding = _decode(model, audio, todo, given, _GREEDY, progress=progress)
+    first = [
+        each if at < _KEPT else replace(each, encoded=None) for at, each in enumerate(decoding)
+    ]
     decoded = _second_opinions(model, audio, first)
     words = repair_times([word for each in decoded for word in each.words], voiced)
 
@@ -199,14 +207,13 @@ def _decode_batch(
     hotwords: Sequence[str],
     beam_size: int,
 ) -> Iterator[Decoded]:
-    from faster_whisper import BatchedInferencePipeline  # noqa: PLC0415 (start-up stays light)
-
     sounds = [window.samples(audio) for window in batch]
     ends_s = np.cumsum([len(sound) for sound in sounds]) / audio.rate
     starts_s = [0.0, *(float(end) for end in ends_s[:-1])]
     # A pipeline remembers the last speech time until its generator has run to the end: a fresh
     # one each time, and the generator drained.
-    segments, _ = BatchedInferencePipeline(model.whisper).transcribe(
+    pipeline = _pipeline_type()(model.whisper)
+    segments, _ = pipeline.transcribe(
         np.concatenate(sounds),
         language="en",
         beam_size=beam_size,
@@ -223,14 +230,39 @@ def _decode_batch(
     for segment in list(segments):
         # `seek` is the start of the segment's window in hundredths of a second, rounded down.
         parts[bisect_right(starts_s, segment.seek / 100 + 0.01) - 1].append(segment)
-    for window, start_s, own in zip(batch, starts_s, parts, strict=True):
+    kept = zip(batch, starts_s, parts, pipeline.encoded, strict=True)
+    for window, start_s, own, encoded in kept:
         yield Decoded(
             window=window,
             words=tuple(_words(own, window, start_s)),
             avg_logprob=min((part.avg_logprob for part in own), default=0.0),
             no_speech_prob=max((part.no_speech_prob for part in own), default=1.0),
             compression_ratio=max((part.compression_ratio for part in own), default=0.0),
+            encoded=encoded,
         )
+
+
+def as_array(view: Any) -> NDArray[Any]:
+    """What the recogniser holds, as an array; what lies on a card is copied from there."""
+    from ctranslate2 import Device  # noqa: PLC0415
+
+    return np.array(view if view.device == "cpu" else view.to_device(Device.cpu))
+
+
+@lru_cache
+def _pipeline_type() -> Any:
+    """The library's batched pipeline, which keeps what it encodes: a batch is one call here."""
+    from faster_whisper import BatchedInferencePipeline  # noqa: PLC0415 (start-up stays light)
+
+    class Keeping(BatchedInferencePipeline):  # type: ignore[misc]
+        encoded: NDArray[np.float16]
+
+        def generate_segment_batched(self, *given: Any) -> Any:
+            output, results = super().generate_segment_batched(*given)
+            self.encoded = as_array(output).astype(np.float16)
+            return output, results
+
+    return Keeping
 
 
 def _words(segments: "Sequence[Segment]", window: Window, start_s: float) -> list[Word]:

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.listen.recogniser import Decoded
+from pipeline.listen.recogniser import Decoded, as_array
 from pipeline.listen.voice import Window
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio, Word
@@ -141,8 +141,15 @@ def joined_s(window: Window, time_s: float) -> float:
 
 
 def hearing(model: SpeechModel, audio: Audio, windows: Sequence[Decoded]) -> Hearing:
-    """A judge of a recording's windows."""
-    return Hearing(model, windows, lambda window: encode(model, window.samples(audio)))
+    """A judge of a recording's windows, by the encodings kept of them as far as there are any."""
+    kept = {each.window: each.encoded for each in windows if each.encoded is not None}
+
+    def encoded(window: Window) -> Encoded:
+        if window in kept:
+            return kept[window].astype(np.float32)
+        return encode(model, window.samples(audio))
+
+    return Hearing(model, windows, encoded)
 
 
 def encode(model: SpeechModel, samples: NDArray[np.float32]) -> Encoded:
@@ -150,5 +157,5 @@ def encode(model: SpeechModel, samples: NDArray[np.float32]) -> Encoded:
     from faster_whisper.audio import pad_or_trim  # noqa: PLC0415
 
     features = pad_or_trim(model.whisper.feature_extractor(samples)[..., :-1])
-    encoded: Encoded = np.array(model.whisper.encode(features), dtype=np.float32)[0]
+    encoded: Encoded = as_array(model.whisper.encode(features))[0].astype(np.float32)
     return encoded
