@@ -4,7 +4,7 @@
     python scripts/evaluate.py --split fit --text --errors       understanding alone
     python scripts/evaluate.py --split fit --split check --captions
     python scripts/evaluate.py --split check --condition clean --limit 4 --html report.html
-    python scripts/evaluate.py --split check --only wearword --ablate
+    python scripts/evaluate.py --split check --only wearword --without repair --without adapter
 
 Needs `pip install -e .[evaluate]`. Recordings are rendered first where they are missing, or older
 than their narration (see render.py). Look at single errors of the
@@ -13,9 +13,11 @@ split `fit` only: on the others, what is looked at no longer measures.
 
 import json
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import click
+from evaluating.ablation import PARTS, without
 from evaluating.cases import Case, caption_cases, sound_cases, spread, text_cases
 from evaluating.figures import breakdown, summary, to_json
 from evaluating.running import SYSTEMS, Outcome, run
@@ -36,7 +38,7 @@ OPEN_SPLIT = "fit"
 @click.option("--condition", "conditions", type=click.Choice(NAMES), multiple=True)
 @click.option("--limit", type=click.IntRange(1), help="So many of a split at most, spread over it.")
 @click.option("--only", type=click.Choice(["wearword", "baseline"]), help="One of the two.")
-@click.option("--ablate", is_flag=True, help="Also ours with one idea left out at a time.")
+@click.option("--without", "parts", type=click.Choice(PARTS), multiple=True, help="Also ours so.")
 @click.option("--jobs", type=click.IntRange(1), default=2, show_default=True)
 @click.option("--errors", is_flag=True, help=f"List every error; for the split {OPEN_SPLIT} only.")
 @click.option("--json", "json_path", type=click.Path(path_type=Path), metavar="FILE")
@@ -48,7 +50,7 @@ def main(
     conditions: tuple[str, ...],
     limit: int | None,
     only: str | None,
-    ablate: bool,
+    parts: tuple[str, ...],
     jobs: int,
     errors: bool,
     json_path: Path | None,
@@ -59,14 +61,11 @@ def main(
         raise click.UsageError(f"--condition has no use with --{mode}: there is no sound")
     if errors and set(splits) != {OPEN_SPLIT}:
         raise click.UsageError(f"--errors is for --split {OPEN_SPLIT} alone")
-    if ablate and mode:
-        raise click.UsageError(f"--ablate has no use with --{mode}: there is no sound")
+    if parts and mode:
+        raise click.UsageError(f"--without has no use with --{mode}: there is no sound")
     mode = mode or "sound"
     systems = {name: system for name, system in SYSTEMS[mode].items() if only in (None, name)}
-    if ablate:
-        from evaluating.ablation import ablations  # noqa: PLC0415 (loads the recogniser)
-
-        systems |= ablations()
+    systems |= {f"without {part}": partial(without, part) for part in parts}
     try:
         cases = [case for split in splits for case in _cases(mode, split, conditions, limit, jobs)]
         running = run(cases, systems, jobs if mode == "sound" else 1)

@@ -1,7 +1,6 @@
 """Ours with one idea left out, in the same table: what each idea buys, and what it costs."""
 
-from collections.abc import Callable
-from functools import lru_cache, partial
+from functools import lru_cache
 from pathlib import Path
 
 from evaluating.cases import Case
@@ -18,25 +17,20 @@ from pipeline.weigh.hearing import hearing
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
-PARTS = ("adapter", "hot words", "second listener", "repair", "judge")
+PARTS = ("adapter", "hotwords", "second-listener", "repair", "judge")
 
 
-def ablations() -> dict[str, Callable[[Case, int], Record]]:
-    """What turns a case into a record without each of the parts, by name."""
-    return {f"no {part}": partial(_without, part) for part in PARTS}
-
-
-def _without(part: str, case: Case, threads: int) -> Record:
+def without(part: str, case: Case, threads: int) -> Record:
     """As `log_recording`, less one part. Sound decoded alike is decoded once."""
     assert case.file is not None
     listening = Listening(
         adapter="none" if part == "adapter" else None, device="cpu", threads=threads
     )
     listeners = _listeners(listening)
-    audio, info, heard = _heard(case.file, listening, part != "hot words")
+    audio, info, heard = _heard(case.file, listening, part != "hotwords")
     transcript = to_transcript(heard, info.duration_s)
     lexicon = load_lexicon("motorcycle")
-    if part != "second listener":
+    if part != "second-listener":
         budget_s = BUDGET_SHARE * info.duration_s
         transcript = listen_again(transcript, audio, lambda: listeners.second, lexicon, budget_s)
     kind = decide_kind(" ".join(line.text for line in transcript.lines))
