@@ -31,7 +31,7 @@ _BATCH = 4  # windows decoded together: as fast as 8 on a processor, in half the
 # 92.2 % of the trade words where greedy found 91.5 %, for 1.6 times the time (six recordings).
 _GREEDY, _CAREFUL = 1, 5
 _TERMS = 5  # hot words to a sentence
-_KEPT = 64  # windows whose encoding is kept, 1.5 MB each: half an hour, whatever the length
+_KEPT = 16  # windows whose encoding is kept, 1.5 MB each: eight minutes, whatever the length
 _UNCOVERED_S = 0.8
 _MARGIN_S = 0.2
 
