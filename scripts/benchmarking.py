@@ -35,4 +35,4 @@ def show(title: str, columns: tuple[str, ...], rows: Mapping[str, tuple[float, .
     for name, figures in rows.items():
         bar = "█" * max(1, round(_BAR * figures[-1] / most)) if most else ""
         table.add_row(name, *(f"{figure:.3g}" for figure in figures), bar)
-    Console(width=110).print(table)
+    Console(width=130).print(table)
