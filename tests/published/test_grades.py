@@ -54,6 +54,23 @@ def test_order_of_d610_areas() -> None:
     assert [area_grade("rust", pct) for pct in (0.05, 0.5, 1, 8, 40)] == [1, 2, 3, 4, 5]
 
 
+# ISO 10289:1999: upper limit of the area in percent, rating; from 1.0 on down from memory.
+ISO_10289 = [
+    (0.1, 9), (0.25, 8), (0.5, 7), (1.0, 6), (2.5, 5), (5.0, 4), (10.0, 3), (25.0, 2), (50.0, 1),
+]  # fmt: skip
+
+
+@pytest.mark.published("ISO 10289:1999: rating 3 (2 - log10 A) at each upper limit of its table")
+@pytest.mark.parametrize(("limit", "rating"), ISO_10289)
+def test_a_worse_iso_10289_rating_is_never_a_better_grade(limit: float, rating: int) -> None:
+    assert round(3 * (2 - math.log10(limit))) == rating
+    below, at, above = (area_grade("rust", limit * f) for f in (1 - _BESIDE, 1, 1 + _BESIDE))
+    assert below is not None
+    assert at is not None
+    assert above is not None
+    assert below <= at <= above
+
+
 @pytest.mark.published("ISO 4628-3:2016 and ISO 4628-5, from a spoken percentage to the grade")
 @pytest.mark.parametrize(
     ("said", "defect", "grade"),

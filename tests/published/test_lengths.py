@@ -2,7 +2,10 @@
 
 from fractions import Fraction
 
+import pint
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pipeline.understand.reading import read_text
 
@@ -38,6 +41,8 @@ INCHES = {
     "two feet six inches": Fraction(30), "a foot and three inches": Fraction(15),
 }  # fmt: skip
 
+UNITS = pint.UnitRegistry()
+
 
 def sizes(said: str) -> list[tuple[str, float | None]]:
     return [(s.defect, s.size_mm) for s in read_text(said, "motorcycle")]
@@ -50,6 +55,15 @@ def test_inches_in_a_sentence(said: str, inches: Fraction, sentence: str) -> Non
     ((defect, size_mm),) = sizes(sentence.format(said))
     assert defect == "scratch"
     assert size_mm == pytest.approx(float(inches) * INCH_MM, abs=1e-4)
+
+
+@pytest.mark.published("pint 0.25 (BSD): units of length by an independent library")
+@settings(max_examples=60, deadline=None)
+@given(st.integers(1, 999), st.sampled_from(["inches", "feet", "yards", "mils", "mm", "cm"]))
+def test_units_of_another_library(many: int, unit: str) -> None:
+    length = UNITS.Quantity(many, {"mils": "thou"}.get(unit, unit))
+    ((_, size_mm),) = sizes(f"The scratch on the tank is {many} {unit} long.")
+    assert size_mm == pytest.approx(length.to("mm").magnitude, rel=1e-6)
 
 
 @pytest.mark.published("SI: metric lengths as they are")
