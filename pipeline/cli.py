@@ -296,11 +296,11 @@ def review(
     wearword review walkaround.walkaround --list
     """
     from lexicon.load import load_lexicon
-    from pipeline.record import findings_path, read_record
+    from pipeline.record import read_record
     from pipeline.review import sitting
     from pipeline.review.choices import choices_of
-    from pipeline.review.clips import Player, recording_of
     from pipeline.review.learned import learn, learned_file
+    from pipeline.review.moments import Moments
     from pipeline.review.prompt import review as hold
     from pipeline.review.terminal import terminal_for
     from pipeline.review.view import entry_text
@@ -326,16 +326,17 @@ def review(
         learn(findings, choices, learned_file(learned))
         _say(f"{len(made)} decisions made.")
         return
-    recording = recording_of(record, findings, moved_to=recording)
-    hear = Player(recording, findings_path(findings).parent / "clips").hear if recording else None
+    terminal = terminal_for(sys.stdin, plain=plain)
+    moments = Moments(record, findings, terminal.line, recording)
     summary = hold(
         findings,
         who=who,
         choices=choices,
         understand_text=understand,
         reason=reason,
-        terminal=terminal_for(sys.stdin, plain=plain),
-        hear=hear,
+        terminal=terminal,
+        hear=moments.hear,
+        see=moments.see if record.source.has_video else None,
     )
     learn(findings, choices, learned_file(learned))
     left = f"{summary.left} left" if summary.left else "nothing left"
@@ -347,6 +348,9 @@ def review(
 @main.command()
 @click.argument("findings", type=_PATH)
 @click.option("--out", type=_PATH, metavar="FOLDER", help="Where to write; default: published/.")
+@click.option(
+    "--recording", type=_PATH, metavar="FILE", help="Where the recording is now, if it has moved."
+)
 @click.option("--video-url", metavar="URL", help="Where the video is on the web.")
 @click.option(
     "--link-pattern",
@@ -374,16 +378,25 @@ def review(
     is_flag=True,
     help="Also what no reviewer has settled, marked as unconfirmed.",
 )
+@click.option(
+    "--still",
+    "first_stills",
+    multiple=True,
+    metavar="FRAME",
+    help="A flaw's better frame, by its name on the page; may be given again.",
+)
 @click.option("--templates", type=_PATH, metavar="FOLDER", help="A shop's own text templates.")
 @_json_option
 def publish(
     findings: Path,
     out: Path | None,
+    recording: Path | None,
     video_url: str | None,
     link_pattern: str | None,
     lead_in_s: float,
     units: Any,
     include_unconfirmed: bool,
+    first_stills: tuple[str, ...],
     templates: Path | None,
     as_json: bool,
 ) -> None:
@@ -402,11 +415,13 @@ def publish(
         done = make(
             findings,
             out=out,
+            recording=recording,
             video_url=video_url,
             link_pattern=link_pattern,
             lead_in_s=lead_in_s,
             units=units,
             include_unconfirmed=include_unconfirmed,
+            first_stills=first_stills,
             templates=templates,
             progress=lambda share: report("taking stills", share, 1),
         )

@@ -22,6 +22,7 @@ from av.audio.stream import AudioStream
 from av.container import InputContainer
 from av.packet import Packet
 from av.stream import Disposition
+from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from pipeline.errors import MediaError
@@ -102,10 +103,7 @@ def probe(path: Path) -> MediaInfo:
     Raises MediaError where the file cannot be read as a recording.
     """
     with opened(path) as container:
-        video = next(
-            (s for s in container.streams.video if not s.disposition & Disposition.attached_pic),
-            None,
-        )
+        video = picture_stream(container)
         rotation_deg = None if video is None else _rotation_deg(container, video.index)
         return MediaInfo(
             duration_s=_duration_s(container),
@@ -156,6 +154,33 @@ def opened(path: Path) -> InputContainer:
         ) from error
 
 
+def picture_stream(container: InputContainer) -> VideoStream | None:
+    """The first moving picture; a cover picture is none."""
+    return next(
+        (s for s in container.streams.video if not s.disposition & Disposition.attached_pic), None
+    )
+
+
+def origin_s(container: InputContainer) -> float:
+    """Where the frames' clock starts, in seconds: second 0 of the recording.
+
+    Broadcast clocks start anywhere; every other container counts from the video's start.
+    """
+    if av.format.Flags(container.format.flags) & av.format.Flags.ts_discont:
+        return (container.start_time or 0) / av.time_base
+    return 0.0
+
+
+def packets(
+    container: InputContainer, *streams: AudioStream | VideoStream
+) -> "Iterator[Packet[Any]]":
+    """The streams' packets (all of them if none is named) up to where the file breaks off."""
+    try:
+        yield from container.demux(*streams)
+    except av.error.FFmpegError:
+        return
+
+
 def _read(path: Path, progress: Progress | None) -> tuple[Audio, list[str]]:
     with opened(path) as container:
         tracks = sorted(
@@ -188,23 +213,18 @@ def _decode(path: Path, index: int, progress: Progress | None) -> tuple[NDArray[
     with opened(path) as container:
         track = container.streams[index]
         assert isinstance(track, AudioStream)
-        # Broadcast clocks start anywhere; every other container counts from the video's start.
-        origin_s = (
-            (container.start_time or 0) / av.time_base
-            if av.format.Flags(container.format.flags) & av.format.Flags.ts_discont
-            else 0.0
-        )
+        begin_s = origin_s(container)
         total_s = (container.duration or 0) / av.time_base
         timeline = _Timeline(total_s)
         damaged = 0
-        for packet in _packets(container, track):
+        for packet in packets(container, track):
             try:
                 for frame in packet.decode():
                     assert isinstance(frame, AudioFrame)
                     if frame.sample_rate not in _RATES_HZ:
                         damaged += 1
                         continue
-                    timeline.add(frame, None if frame.time is None else frame.time - origin_s)
+                    timeline.add(frame, None if frame.time is None else frame.time - begin_s)
             except av.error.FFmpegError:
                 damaged += 1
             if timeline.end_s > _LONGEST_S:
@@ -213,14 +233,6 @@ def _decode(path: Path, index: int, progress: Progress | None) -> tuple[NDArray[
             if progress is not None and total_s:
                 progress(min(1.0, timeline.end_s / total_s))
         return timeline.samples(), damaged
-
-
-def _packets(container: InputContainer, *tracks: AudioStream) -> "Iterator[Packet[Any]]":
-    """The tracks' packets (all of them if none is named) up to where the file breaks off."""
-    try:
-        yield from container.demux(*tracks)
-    except av.error.FFmpegError:
-        return
 
 
 class _Timeline:
@@ -293,7 +305,7 @@ def _duration_s(container: InputContainer) -> float:
         return container.duration / av.time_base
     ends_s = (
         float((packet.pts + (packet.duration or 0)) * packet.time_base)
-        for packet in _packets(container)
+        for packet in packets(container)
         if packet.pts is not None and packet.time_base is not None
     )
     return max(ends_s, default=0.0)

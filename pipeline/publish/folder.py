@@ -13,7 +13,7 @@ from pipeline.errors import PublishError
 from pipeline.listen.media import Progress, digest
 from pipeline.models import Record
 from pipeline.publish.captions import captions, chapter_text, chapters, chapters_vtt
-from pipeline.publish.handover import Flaw, Handover, prepare
+from pipeline.publish.handover import Handover, prepare
 from pipeline.publish.linked_data import annotations, json_text, listing_data
 from pipeline.publish.links import Linker, checked_address, relative_address
 from pipeline.publish.listing import listing_texts
@@ -30,6 +30,7 @@ from pipeline.publish.stills import Still, take_stills
 from pipeline.publish.table import table
 from pipeline.record import drafts, is_file, read_record, write_atomically
 from pipeline.record import findings_path as findings_file
+from pipeline.review.clips import recording_of
 from pipeline.wording import Units
 
 FOLDER = "published"
@@ -54,24 +55,29 @@ def publish(
     findings_path: Path,
     *,
     out: Path | None = None,
+    recording: Path | None = None,
     video_url: str | None = None,
     link_pattern: str | None = None,
     lead_in_s: float = 2.0,
     units: Units = "in",
     include_unconfirmed: bool = False,
+    first_stills: Sequence[str] = (),
     templates: Path | None = None,
     progress: Progress | None = None,
 ) -> Published:
     """Publishes a findings file (or the one in a folder) into `out`, by default `published` beside.
 
-    The recording is looked for beside the findings file and in the folder above; stills come from
-    it, and the page plays it unless `video_url` says where it is on the web. Links begin
-    `lead_in_s` seconds before a phrase and follow W3C Media Fragments, or `link_pattern` with
-    {start_s}, {end_s}, {start_whole_s}, {end_whole_s}. Templates in `templates` stand in for ours.
+    The recording is looked for beside the findings file and in the folder above, unless `recording`
+    says where it is; stills come from it, and the page plays it unless `video_url` says where it is
+    on the web. Links begin `lead_in_s` seconds before a phrase and follow W3C Media Fragments, or
+    `link_pattern` with {start_s}, {end_s}, {start_whole_s}, {end_whole_s}. Of a flaw's frames the
+    one named in `first_stills` ("F001-14.600s.jpg") is shown first. Templates in `templates` stand
+    in for ours.
     Files of an earlier publication into the same folder that are no longer made are removed.
 
     Raises PublishError where an option is wrong, the recording is another one than was logged, or
-    the folder holds other things; RecordError where the findings file or the disk refuses.
+    the folder holds other things; ReviewError where the named recording is another one; RecordError
+    where the findings file or the disk refuses.
     """
     if not 0 <= lead_in_s < math.inf:
         raise PublishError(f"a lead-in of {lead_in_s:g} s cannot be; give 0 or more seconds")
@@ -81,7 +87,7 @@ def publish(
     record = read_record(findings)
     folder = out or findings.parent / FOLDER
     earlier = _earlier_files(folder)
-    recording = _recording(findings, record)
+    recording = _recording(findings, record, recording)
     lexicon = load_lexicon(record.vehicle.kind)
     handover = prepare(
         record,
@@ -101,12 +107,15 @@ def publish(
     if recording and record.source.has_video:
         phrases = {flaw.finding.id: flaw.finding.interval for flaw in handover.flaws}
         stills = take_stills(recording, phrases, progress)
-    files = _files(handover, stills, templates)
+    pictures = _pictures(handover, stills, first_stills)
+    files = _files(handover, pictures, templates)
     manifest = manifest_of(
         record,
         reviewers=handover.reviewers,
-        findings=_digest(findings, folder),
-        recording=_digest(recording, folder) if recording else None,
+        findings=FileDigest(path=_relative_path(findings, folder), sha256=digest(findings)),
+        recording=FileDigest(path=_relative_path(recording, folder), sha256=record.source.sha256)
+        if recording
+        else None,
         files=files,
     )
     written = _write(folder, {**files, MANIFEST: manifest_bytes(manifest)}, earlier)
@@ -115,46 +124,39 @@ def publish(
     )
 
 
-def _recording(findings: Path, record: Record) -> Path | None:
+def _recording(findings: Path, record: Record, named: Path | None) -> Path | None:
     """The recording, where it is at hand. Raises PublishError where the file is another one."""
     source = record.source
     if not source.has_video and source.transcript_origin != "recogniser":
-        return None  # made from captions alone
-    name = PurePath(source.file_name).name
-    for folder in (findings.parent, findings.parent.parent):
-        path = folder / name
-        if is_file(path):
-            if digest(path) != source.sha256:
-                raise PublishError(
-                    f"{path}: is not the recording that was logged (its digest differs); "
-                    "put the right one there, or log this one"
-                )
-            return path
-    return None
+        if named is not None:
+            raise PublishError(f"{findings}: was made from captions alone, so it has no recording")
+        return None
+    path = recording_of(record, findings, moved_to=named)
+    if path is not None and named is None and digest(path) != source.sha256:
+        raise PublishError(
+            f"{path}: is not the recording that was logged (its digest differs); "
+            "name the right one with --recording, or log this one"
+        )
+    return path
 
 
 def _relative(path: Path | None, folder: Path) -> str | None:
-    return None if path is None else relative_address(_relative_path(path, folder))
+    return None if path is None else relative_address(PurePath(_relative_path(path, folder)))
 
 
-def _relative_path(path: Path, folder: Path) -> PurePath:
-    return PurePath(os.path.relpath(path.resolve(), folder.resolve()))
-
-
-def _digest(path: Path, folder: Path) -> FileDigest:
-    return FileDigest(path=_relative_path(path, folder).as_posix(), sha256=digest(path))
+def _relative_path(path: Path, folder: Path) -> str:
+    return PurePath(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
 
 
 def _files(
-    handover: Handover, stills: Mapping[str, Sequence[Still]], templates: Path | None
+    handover: Handover, pictures: Mapping[str, Sequence[Picture]], templates: Path | None
 ) -> dict[str, bytes]:
     """Every file to publish: path in the folder -> content."""
     record = handover.record
-    pictures = {
-        flaw.finding.id: _pictures(flaw, stills.get(flaw.finding.id, [])) for flaw in handover.flaws
-    }
     marks = chapters(handover)
     texts = listing_texts(handover, templates)
+    if chapter_list := chapter_text(marks):
+        texts["chapters.txt"] = chapter_list
     subtitles = captions(record.lines)
     chapter_marks = chapters_vtt(marks, record.source.duration_s)
     written = {
@@ -169,7 +171,6 @@ def _files(
         **texts,
         "captions.vtt": subtitles,
         "chapters.vtt": chapter_marks,
-        "chapters.txt": chapter_text(marks),
         "listing.jsonld": json_text(listing_data(handover)),
         "annotations.jsonld": json_text(annotations(handover)),
         "flaws.csv": table(handover),
@@ -187,11 +188,24 @@ def _files(
     return {name: text.encode() for name, text in written.items() if text} | images
 
 
-def _pictures(flaw: Flaw, stills: Sequence[Still]) -> list[Picture]:
-    """The stills under their names; the one that a reviewer chose (the finding's `still`) first."""
-    chosen = PurePath(flaw.finding.still or "").name
-    pictures = [Picture.of(flaw, still) for still in stills]
-    return sorted(pictures, key=lambda picture: PurePath(picture.file).name != chosen)
+def _pictures(
+    handover: Handover, stills: Mapping[str, Sequence[Still]], first: Sequence[str]
+) -> dict[str, list[Picture]]:
+    """Each flaw's stills under their names, those chosen (also by the finding's `still`) first.
+
+    Raises PublishError where a name in `first` is no still's.
+    """
+    wanted = {PurePath(name).name for name in first}
+    pictures = {}
+    for flaw in handover.flaws:
+        chosen = wanted | {PurePath(flaw.finding.still or "").name}
+        found = [Picture.of(flaw, still) for still in stills.get(flaw.finding.id, [])]
+        found.sort(key=lambda picture: PurePath(picture.file).name not in chosen)
+        pictures[flaw.finding.id] = found
+    names = {PurePath(picture.file).name for found in pictures.values() for picture in found}
+    for name in sorted(wanted - names):
+        raise PublishError(f"{name}: is no still; the page names those there are at Other frames")
+    return pictures
 
 
 def _stills_index(pictures: Mapping[str, Sequence[Picture]]) -> str:
@@ -257,7 +271,8 @@ def _notices(
         notices.append(f"{told} published, marked as unconfirmed")
     if recording is None and source.has_video:
         notices.append(
-            f"the recording {source.file_name} is not beside the findings file: no stills"
+            f"the recording {source.file_name} is not beside the findings file: no stills; "
+            "name it with --recording"
         )
     bare = [name for name, found in stills.items() if not found]
     if bare:

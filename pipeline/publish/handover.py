@@ -76,10 +76,14 @@ class Flaw:
 
 @dataclass(frozen=True)
 class Clean:
-    """A part called free of damage. `apart_from`: a flaw of the same part is told all the same."""
+    """A part called free of damage, and the sentence in which that was said, if it can be told.
+
+    `moment` and `url` are a flaw's. `apart_from`: a flaw of the same part is told all the same.
+    """
 
     name: str
-    phrase: Interval
+    heard: str
+    moment: Interval
     url: str | None
     apart_from: bool
 
@@ -200,7 +204,8 @@ def prepare(
         clean=tuple(
             Clean(
                 name=wording.part_name(part),
-                phrase=_interval(part),
+                heard=_sentence_around(_interval(part), record, told),
+                moment=linker.moment(_interval(part)),
                 url=linker.url(_interval(part)),
                 apart_from=any(_same_place(part, f) for f in told),
             )
@@ -281,6 +286,21 @@ def _interval(part: CleanPart) -> Interval:
     return Interval(start_s=part.start_s, end_s=part.end_s)
 
 
+def _sentence_around(phrase: Interval, record: Record, told: Sequence[Finding]) -> str:
+    """The line in which a phrase begins, for a phrase alone may lack its "no".
+
+    Empty where the line also speaks of a finding that is not told.
+    """
+    line = next((ln for ln in record.lines if ln.start_s <= phrase.start_s < ln.end_s), None)
+    if line is None or any(
+        line.interval.overlap_s(finding.interval) > 0
+        for finding in record.findings
+        if finding not in told
+    ):
+        return ""
+    return line_text(line)
+
+
 def line_status(line: Line) -> LineStatus:
     """How well a line is heard, after a reviewer listened to it where one did."""
     reviewed = (line.model_extra or {}).get("reviewed")
@@ -311,8 +331,13 @@ def _are(number: int) -> str:
     return "is" if number == 1 else "are"
 
 
+def stretch_text(span: Interval) -> str:
+    """An interval as whole seconds that hold it: "0:26-0:30"."""
+    return f"{clock(span.start_s)}-{clock(math.ceil(span.end_s))}"
+
+
 def _stretches(spans: Iterable[Interval]) -> str:
-    return ", ".join(f"{clock(span.start_s)}-{clock(math.ceil(span.end_s))}" for span in spans)
+    return ", ".join(stretch_text(span) for span in spans)
 
 
 def _worst_first(flaws: Iterable[Flaw]) -> list[tuple[str, list[Flaw]]]:

@@ -12,7 +12,8 @@ from urllib.parse import urlsplit
 from markupsafe import Markup
 
 from pipeline import wording
-from pipeline.publish.handover import Flaw, Handover
+from pipeline.models import LineStatus
+from pipeline.publish.handover import Flaw, Handover, stretch_text
 from pipeline.publish.linked_data import json_text, listing_data
 from pipeline.publish.listing import template_context
 from pipeline.publish.stills import Still
@@ -85,9 +86,11 @@ class Mark:
 
 @dataclass(frozen=True)
 class Stretch:
-    """A stretch of talk on the strip that was not made out, in percent of the recording."""
+    """A stretch of talk on the strip that was not heard well, in percent of the recording."""
 
+    status: LineStatus
     label: str
+    start_s: float
     x_pct: float
     width_pct: float
 
@@ -163,11 +166,16 @@ def _marks(handover: Handover) -> list[Mark]:
 
 
 def _stretches(handover: Handover) -> list[Stretch]:
+    told: list[tuple[LineStatus, str, Sequence[Interval]]] = [
+        ("unheard", "not made out", handover.unheard),
+        ("doubtful", "doubtful", handover.doubtful),
+    ]
     stretches = []
-    for span in handover.unheard:
-        x_pct, width_pct = _share(span, handover.record.source.duration_s)
-        label = f"not made out, {clock(span.start_s)} to {clock(span.end_s)}"
-        stretches.append(Stretch(label=label, x_pct=x_pct, width_pct=width_pct))
+    for status, name, spans in told:
+        for span in spans:
+            x_pct, width_pct = _share(span, handover.record.source.duration_s)
+            label = f"{name}, {stretch_text(span)}"
+            stretches.append(Stretch(status, label, round(span.start_s, 3), x_pct, width_pct))
     return stretches
 
 

@@ -73,6 +73,7 @@ def origin(record: Record) -> dict[str, str]:
         "Recording's SHA-256": source.sha256,
         "Recorded": source.recorded_at.isoformat(" ", "minutes") if source.recorded_at else "",
         "Words": settings.speech_model or f"imported transcript ({source.transcript_origin})",
+        "Heard again by": settings.second_model or "",
         "Logged with": f"Wearword {settings.program_version}",
         "Lexicon": f"{settings.lexicon} {settings.lexicon_version}",
         "Published with": f"Wearword {__version__}",

@@ -16,14 +16,13 @@ from pathlib import Path
 import av
 import numpy as np
 from av.container import InputContainer
-from av.stream import Disposition
 from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 from PIL import Image
 
 from pipeline.errors import MediaError, PublishError
-from pipeline.listen.media import Progress, opened
+from pipeline.listen.media import Progress, opened, origin_s, packets, picture_stream
 from pipeline.times import Interval
 
 Luma = NDArray[np.float32]
@@ -200,18 +199,16 @@ def _shown_frames(media: Path) -> Iterator[_Shown]:
     """The video's frames in order, each with the stretch in which it is shown."""
     try:
         with opened(media) as container:
-            stream = _video_stream(container, media)
-            # Broadcast clocks start anywhere; every other container counts from the video's start.
-            origin_s = (
-                (container.start_time or 0) / av.time_base
-                if av.format.Flags(container.format.flags) & av.format.Flags.ts_discont
-                else 0.0
-            )
+            stream = picture_stream(container)
+            if stream is None:
+                raise PublishError(f"{media}: has no picture, so it gives no stills")
+            stream.thread_type = "AUTO"
+            begin_s = origin_s(container)
             held: tuple[float, VideoFrame] | None = None
             for frame in _decoded(container, stream):
                 if frame.time is None or frame.is_corrupt:
                     continue
-                start_s = frame.time - origin_s
+                start_s = frame.time - begin_s
                 if held is not None:
                     yield _Shown(held[1], held[0], max(held[0], start_s))
                 held = start_s, frame
@@ -221,21 +218,8 @@ def _shown_frames(media: Path) -> Iterator[_Shown]:
         raise PublishError(f"{media}: the video cannot be read, so it gives no stills") from error
 
 
-def _video_stream(container: InputContainer, media: Path) -> VideoStream:
-    for stream in container.streams.video:
-        if not stream.disposition & Disposition.attached_pic:
-            stream.thread_type = "AUTO"
-            return stream
-    raise PublishError(f"{media}: has no picture, so it gives no stills")
-
-
 def _decoded(container: InputContainer, stream: VideoStream) -> Iterator[VideoFrame]:
     """Frames in order; damaged pieces are passed over, a file that breaks off ends there."""
-    packets = container.demux(stream)
-    while True:
-        try:
-            packet = next(packets)
-        except (StopIteration, av.error.FFmpegError):
-            return
+    for packet in packets(container, stream):
         with suppress(av.error.FFmpegError):
             yield from packet.decode()

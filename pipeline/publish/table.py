@@ -10,6 +10,13 @@ from pipeline.publish.links import seconds
 # Spreadsheets take a cell that starts with one of these, also in full width, for a formula.
 _FORMULA_STARTS = tuple("=+-@\uff1d\uff0b\uff0d\uff20|")
 
+_REVIEWS = {
+    "clear": "not asked for",
+    "flagged": "still open",
+    "confirmed": "confirmed",
+    "amended": "amended",
+}
+
 _BYTE_ORDER_MARK = "\ufeff"  # without it spreadsheets read UTF-8 as the system's own code page
 
 
@@ -49,7 +56,8 @@ def _columns(size: str) -> tuple[str, ...]:
         "phrase_end_s",
         "sentence",
         "heard",
-        "confirmed",
+        "read_as",
+        "review",
         "caution",
         "link",
     )
@@ -78,7 +86,8 @@ def _row(flaw: Flaw, size: str, units: wording.Units) -> dict[str, str]:
         "phrase_end_s": seconds(finding.end_s),
         "sentence": flaw.sentence,
         "heard": finding.heard,
-        "confirmed": "yes" if flaw.confirmed else "no",
+        "read_as": finding.read_as,
+        "review": _REVIEWS[finding.status],
         "caution": flaw.caution,
         "link": flaw.url,
     }

@@ -100,7 +100,8 @@ class Player:
                 )
                 self._device.start(miniaudio.stream_raw_pcm_memory(_pcm(heard), 1, _SAMPLE_BYTES))
         except miniaudio.MiniaudioError:
-            return self._written(heard, interval)
+            name = f"{interval.start_s:.1f}-{interval.end_s:.1f}.wav"
+            return put(self._clips_folder, name, wav(heard))
         return None
 
     def stop(self) -> None:
@@ -109,16 +110,21 @@ class Player:
             self._device.close()
             self._device = None
 
-    def _written(self, heard: Audio, interval: Interval) -> Path:
-        path = self._clips_folder / f"{interval.start_s:.1f}-{interval.end_s:.1f}.wav"
-        if self._clips_folder.is_symlink():
-            raise RecordError(f"{self._clips_folder}: is a link; put a folder in its place")
-        try:
-            self._clips_folder.mkdir(exist_ok=True)
-        except OSError as error:
-            raise RecordError(f"{path}: cannot be written: {error.strerror}") from error
-        write_atomically(path, wav(heard))
-        return path
+
+def put(folder: Path, name: str, content: bytes) -> Path:
+    """Writes a file into a folder of clips and stills, made where it is missing.
+
+    Raises RecordError where it cannot be written.
+    """
+    path = folder / name
+    if folder.is_symlink():
+        raise RecordError(f"{folder}: is a link; put a folder in its place")
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise RecordError(f"{path}: cannot be written: {error.strerror}") from error
+    write_atomically(path, content)
+    return path
 
 
 def _pcm(audio: Audio) -> bytes:

@@ -32,6 +32,7 @@ _MOVES = {
     "?": "this help",
 }
 _SOUNDS = {"h": "hear it", "l": "hear it slowly", "H": "hear the whole line"}
+_SIGHTS = {"v": "view it: the picture at that time"}
 _SLOWLY = 0.7
 _ACCEPTING = (ENTER, "a")
 _FOR_A_FINDING = "Enter ok  s strike  t type  p part  d flaw  g grade  w place"
@@ -39,6 +40,7 @@ _FOR_A_LINE = "Enter no {more}flaw  t type what was said  n not audible"
 
 
 Hear = Callable[[Interval, float], Path | None]
+See = Callable[[float], Path | None]
 
 
 class Summary(NamedTuple):
@@ -64,12 +66,13 @@ def review(
     reason: Reason,
     terminal: Terminal,
     hear: Hear | None = None,
+    see: See | None = None,
     now: Now = utc_now,
 ) -> Summary:
     """Settles with a reviewer what is open in a findings file, or in the one in a folder.
 
     `hear` plays a stretch of the recording at a speed, where that is at hand; it returns the path
-    of a clip where it could only write one.
+    of a clip where it could only write one. `see` opens the picture at a time in the same way.
 
     Stopping at any time, by key, Ctrl-C or the end of input, loses nothing.
 
@@ -80,7 +83,7 @@ def review(
     with open_sitting(
         path, who=who, choices=choices, understand_text=understand_text, now=now
     ) as sitting:
-        talk = Talk(sitting, terminal, reason, hear)
+        talk = Talk(sitting, terminal, reason, hear, see)
         before = len(sitting.journal.entries)
         try:
             talk.hold()
@@ -98,6 +101,7 @@ class Talk:
     terminal: Terminal
     reason: Reason
     hear: Hear | None = None
+    see: See | None = None
     steps: list[Step] = field(default_factory=list)
     focus: str | None = None
 
@@ -122,8 +126,8 @@ class Talk:
                     self._show_help(question)
                 case "k":
                     self._skip(question)
-                case "h" | "l" | "H" if question and self.hear:
-                    self._play(question, self.hear, key)
+                case "h" | "l" | "H" | "v" if question:
+                    self._show_moment(question, key)
                 case _ if question and key in (found := numbered(question.found)):
                     self.focus = found[key].id
                 case _ if question:
@@ -155,7 +159,7 @@ class Talk:
     def _ask(self, question: Question) -> str:
         left = len(self.open_questions())
         keys = [*actions_for(question), *numbered(question.found), *_MOVES]
-        keys += _SOUNDS if self.hear else ()
+        keys += [*(_SOUNDS if self.hear else ()), *(_SIGHTS if self.see else ())]
         if self.terminal.plain:
             self.terminal.show(question_words(question, left))
             return self.terminal.key("Key, ? for help", keys)
@@ -216,21 +220,29 @@ class Talk:
         self.focus = getattr(stand[-1].decision, "target", None)
         self._say(f"Taken back: {entry_text(stand[-1])}")
 
-    def _play(self, question: Question, hear: Hear, key: str) -> None:
-        of_line = key == "H" and question.line
-        start_s, end_s = question.at_s, question.end_s
-        interval = of_line.interval if of_line else Interval(start_s=start_s, end_s=end_s)
+    def _show_moment(self, question: Question, key: str) -> None:
+        """Plays or shows what was recorded; these keys are offered only where that can be done."""
         try:
-            written = hear(interval, _SLOWLY if key == "l" else 1.0)
+            if key == "v" and self.see:
+                written = self.see((question.at_s + question.end_s) / 2)
+                done, instead = "Opened.", "There is no display; the picture is"
+            elif self.hear:
+                of_line = question.line if key == "H" else None
+                phrase = Interval(start_s=question.at_s, end_s=question.end_s)
+                interval = of_line.interval if of_line else phrase
+                written = self.hear(interval, _SLOWLY if key == "l" else 1.0)
+                done, instead = "Playing.", "There is no sound device; the clip is"
+            else:
+                return
         except WearwordError as error:
             self._say(str(error))
             return
-        self._say(f"There is no sound device; the clip is {written}" if written else "Playing.")
+        self._say(f"{instead} {written}" if written else done)
 
     def _show_help(self, question: Question | None) -> None:
         actions = actions_for(question) if question else ACTIONS
         names = {key or "Enter": action.name for key, action in actions.items()} | _MOVES
-        names |= _SOUNDS if self.hear else {}
+        names |= (_SOUNDS if self.hear else {}) | (_SIGHTS if self.see else {})
         for digit, finding in numbered(question.found if question else ()).items():
             names[digit] = f"look at {title(finding)}"
         for key, name in names.items():

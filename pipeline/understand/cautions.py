@@ -15,7 +15,7 @@ _WHY = {
     "steering": "the steering",
     "fuel": "the fuel system",
     "throttle": "the throttle",
-    "drive": "the final drive",
+    "drive": "the drive train",
     "lights": "the lights",
     "hull": "the hull",
 }

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from pipeline.errors import PublishError
+from pipeline.errors import PublishError, ReviewError
 from pipeline.publish.folder import publish
 from pipeline.publish.provenance import read_manifest, verify
 from pipeline.record import read_record, write_record
@@ -73,6 +73,16 @@ def test_the_reviewers_choice_of_still_comes_first(logged: Path) -> None:
     assert {s["file"] for s in chosen} == {s["file"] for s in index["F001"]}
 
 
+def test_a_better_still_can_be_named(logged: Path) -> None:
+    folder = publish(logged).folder
+    choice = json.loads((folder / "stills.json").read_text())["F002"][1]["file"]
+    publish(logged, first_stills=[choice])
+    assert json.loads((folder / "stills.json").read_text())["F002"][0]["file"] == choice
+    with pytest.raises(PublishError, match=r"F002-0s\.jpg: is no still"):
+        publish(logged, first_stills=["F002-0s.jpg"])
+    assert verify(folder) == []
+
+
 def test_publishing_again_makes_the_same_and_removes_what_was_struck(logged: Path) -> None:
     folder = publish(logged).folder
     before = {name: (folder / name).read_bytes() for name in names(folder)}
@@ -127,6 +137,21 @@ def test_without_the_recording_there_are_words_only(logged: Path, video: Path) -
     assert read_manifest(done.folder).recording is None
 
 
+def test_a_recording_that_has_moved_can_be_named(
+    logged: Path, video: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    moved = tmp_path_factory.mktemp("archive") / "renamed.mp4"
+    (logged.parent / video.name).rename(moved)
+    done = publish(logged, recording=moved)
+    assert "stills.json" in names(done.folder)
+    assert '/renamed.mp4"' in done.page.read_text("utf-8")
+    assert verify(done.folder) == []
+    moved.write_bytes(b"another")
+    assert verify(done.folder) != []
+    with pytest.raises(ReviewError, match="is not the recording"):
+        publish(logged, recording=moved)
+
+
 def test_captions_alone_have_no_recording(logged: Path) -> None:
     record = read_record(logged)
     record.source.has_video = False
@@ -135,6 +160,8 @@ def test_captions_alone_have_no_recording(logged: Path) -> None:
     done = publish(logged)
     assert "<video" not in done.page.read_text("utf-8")
     assert len(done.notices) == 1
+    with pytest.raises(PublishError, match="captions alone"):
+        publish(logged, recording=logged)
 
 
 @pytest.mark.parametrize(

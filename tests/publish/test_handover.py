@@ -86,6 +86,31 @@ def test_a_part_is_called_clean_only_as_far_as_the_findings_allow(
     assert found == ([expected] if expected else [])
 
 
+@pytest.mark.parametrize(
+    ("flaw_s", "status", "start_s", "heard"),
+    [
+        (10.0, "clear", 3.0, "No leaks on the engine"),
+        (10.0, "flagged", 3.0, "No leaks on the engine"),
+        (2.0, "clear", 3.0, "No leaks on the engine"),
+        (2.0, "flagged", 3.0, ""),
+        (2.0, "struck", 3.0, ""),
+        (10.0, "clear", 6.0, ""),
+    ],
+)
+def test_a_clean_part_is_quoted_unless_its_sentence_tells_more(
+    record: Record,
+    handover_of: HandoverOf,
+    flaw_s: float,
+    status: str,
+    start_s: float,
+    heard: str,
+) -> None:
+    record.lines = [Line(id="L1", start_s=1, end_s=5, text="No leaks\x1b[1m on the engine")]
+    record.clean = [CleanPart(part="engine", start_s=start_s, end_s=start_s + 1)]
+    record.findings = [finding(start_s=flaw_s, end_s=flaw_s + 1, status=status)]
+    assert [part.heard for part in handover_of(record).clean] == [heard]
+
+
 def test_stretches_not_heard_are_joined(record: Record, handover_of: HandoverOf) -> None:
     handover = handover_of(record)
     assert handover.unheard == (Interval(start_s=26, end_s=30),)

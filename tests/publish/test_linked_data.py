@@ -3,12 +3,52 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+import rdflib
 
 from pipeline.models import Odometer, Record
 from pipeline.publish.handover import Handover
 from pipeline.publish.linked_data import annotations, iso_duration, json_text, listing_data
 
 HandoverOf = Callable[..., Handover]
+
+
+OA = rdflib.Namespace("http://www.w3.org/ns/oa#")
+
+# Of http://www.w3.org/ns/anno.jsonld (W3C Web Annotation Vocabulary, appendix A) the terms in use.
+ANNOTATION_CONTEXT = {
+    "oa": "http://www.w3.org/ns/oa#",
+    "dc": "http://purl.org/dc/elements/1.1/",
+    "dcterms": "http://purl.org/dc/terms/",
+    "as": "http://www.w3.org/ns/activitystreams#",
+    "foaf": "http://xmlns.com/foaf/0.1/",
+    "rdf": "http://www.w3.org/1999/02/22-rdf-syntax-ns#",
+    "rdfs": "http://www.w3.org/2000/01/rdf-schema#",
+    "id": "@id",
+    "type": "@type",
+    "Annotation": "oa:Annotation",
+    "TextualBody": "oa:TextualBody",
+    "FragmentSelector": "oa:FragmentSelector",
+    "AnnotationCollection": "as:OrderedCollection",
+    "AnnotationPage": "as:OrderedCollectionPage",
+    "Software": "as:Application",
+    "describing": "oa:describing",
+    "body": {"@id": "oa:hasBody", "@type": "@id"},
+    "target": {"@id": "oa:hasTarget", "@type": "@id"},
+    "source": {"@id": "oa:hasSource", "@type": "@id"},
+    "selector": {"@id": "oa:hasSelector", "@type": "@id"},
+    "motivation": {"@id": "oa:motivatedBy", "@type": "@vocab"},
+    "conformsTo": {"@id": "dcterms:conformsTo", "@type": "@id"},
+    "generator": {"@id": "as:generator", "@type": "@id"},
+    "first": {"@id": "as:first", "@type": "@id"},
+    "items": {"@id": "as:items", "@type": "@id", "@container": "@list"},
+    "total": "as:totalItems",
+    "startIndex": "as:startIndex",
+    "value": "rdf:value",
+    "format": "dc:format",
+    "language": "dc:language",
+    "label": "rdfs:label",
+    "name": "foaf:name",
+}
 
 
 def machine_and_video(handover: Handover) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -101,6 +141,37 @@ def test_annotations_follow_the_w3c_model(record: Record, handover_of: HandoverO
     }
     joined = f"{target['source']}#{target['selector']['value']}"
     assert joined == handover_of(record).flaws[0].url
+
+
+@pytest.mark.filterwarnings("ignore:ConjunctiveGraph:DeprecationWarning")
+@pytest.mark.published
+def test_annotations_are_read_by_an_independent_library(
+    record: Record, handover_of: HandoverOf
+) -> None:
+    # JSON-LD 1.1 as rdflib reads it.
+    data = annotations(handover_of(record))
+    graph = rdflib.Graph()
+    local = data | {"@context": ANNOTATION_CONTEXT}  # the context itself is on the network
+    graph.parse(data=json_text(local), format="json-ld")
+    found = list(graph.subjects(rdflib.RDF.type, OA.Annotation))
+    assert len(found) == data["total"]
+    for one in found:
+        assert list(graph.objects(one, OA.motivatedBy)) == [OA.describing]
+        (body,), (target,) = graph.objects(one, OA.hasBody), graph.objects(one, OA.hasTarget)
+        assert graph.value(body, rdflib.RDF.type) == OA.TextualBody
+        assert graph.value(target, OA.hasSource) == rdflib.URIRef("https://shop.example/walk.mp4")
+        selector = graph.value(target, OA.hasSelector)
+        assert graph.value(selector, rdflib.RDF.type) == OA.FragmentSelector
+        assert str(graph.value(selector, rdflib.RDF.value)).startswith("t=")
+    # A key that the context does not know would be dropped; every one of ours must be known.
+    assert keys_of(data) - set(ANNOTATION_CONTEXT) == {"@context"}
+
+
+def keys_of(data: object) -> set[str]:
+    """Every key at any depth."""
+    if isinstance(data, dict):
+        return set(data).union(*(keys_of(value) for value in data.values()))
+    return set().union(*(keys_of(item) for item in data)) if isinstance(data, list) else set()
 
 
 def test_annotations_without_a_video_at_hand_name_the_file(

@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.models import Record
-from pipeline.publish.handover import GENERAL_CAUTION, Handover, briefly
+from pipeline.publish.handover import GENERAL_CAUTION, Handover
 from pipeline.publish.listing import TEXTS, listing_texts
 
 HandoverOf = Callable[..., Handover]
@@ -22,7 +22,8 @@ def test_the_long_text_is_grouped_by_area_worst_first(
         "  https://shop.example/walk.mp4#t=31.5,36",
         "Seating and luggage\n- 3 considerable scuffs on the left saddlebag",
         "EARLIER REPAIRS AND CHANGES\n- Fuel tank has been repainted.",
-        "- fuel tank (apart from what stands above)",
+        "CALLED CLEAN BY THE SPEAKER\n- Fuel tank (apart from what stands above)\n"
+        '- Windshield: "Windshield is clean"',
         "OPEN POINTS\n- 1 further finding is left out here until reviewed.",
         "- Right front brake rotor: crack. A cracked brake rotor can break.",
         GENERAL_CAUTION,
@@ -38,7 +39,7 @@ def test_the_short_text_names_every_flaw_and_every_doubt(
 ) -> None:
     handover = handover_of(record)
     text = listing_texts(handover)["listing-short.txt"]
-    for part in [*briefly(handover.flaws), *handover.open_points()]:
+    for part in [*(f"{flaw.sentence}." for flaw in handover.flaws), *handover.open_points()]:
         assert part in text
     assert GENERAL_CAUTION in text
     assert text.count("\n") == 1

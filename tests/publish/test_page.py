@@ -90,8 +90,11 @@ def test_every_flaw_has_a_row_and_a_mark_per_side(record: Record, handover_of: H
     marks = [a for a in elements.all("a") if "data-flaw" in a]
     assert [a["data-flaw"] for a in marks].count("F002") == 2
     assert [a.get("tabindex") for a in marks].count("0") == 1
-    hatched = [a for a in elements.all("rect") if a.get("class") == "unheard"]
-    assert [(a["x"], a["width"]) for a in hatched] == [("43.333%", "6.667%")]
+    hatched = [a for a in elements.all("rect") if a.get("class") in {"unheard", "doubtful"}]
+    assert [(a["class"], a["x"], a["width"], a["fill"]) for a in hatched] == [
+        ("unheard", "43.333%", "6.667%", "url(#hatch)"),
+        ("doubtful", "86.667%", "3.333%", "url(#sparse)"),
+    ]
 
 
 @pytest.mark.parametrize(("start_s", "end_s"), [(0.0, 0.0), (59.99, 60.0), (75.0, 80.0)])

@@ -138,6 +138,16 @@ def test_a_link_into_the_page_leads_to_the_moment(
         assert time_of(tab) == pytest.approx(start_s, abs=0.1)
 
 
+def test_what_was_not_heard_can_be_listened_to(page: Any) -> None:
+    link = page.get_by_role("link", name="not made out, 0:26-0:30")
+    for _ in range(2):
+        page.evaluate("player.currentTime = 0")
+        link.click()
+        assert time_of(page) == pytest.approx(26.0, abs=0.1)
+    page.get_by_role("link", name="said at 0:02 of the windshield").click()
+    assert time_of(page) == pytest.approx(2.0, abs=0.1)
+
+
 def test_the_recording_carries_captions_and_chapters(page: Any) -> None:
     counts = page.evaluate(
         """async () => {
@@ -191,6 +201,9 @@ def test_links_sentences_and_all_that_is_shown_can_be_copied(page: Any, publishe
     page.locator(".text summary").first.click()
     page.locator(".copy-text").first.click()
     assert copied(page, "Text") == (published.parent / "listing.txt").read_text("utf-8")
+    page.evaluate("told.textContent = ''")
+    page.get_by_role("button", name="Copy chapters.txt").click()
+    assert copied(page, "Text") == (published.parent / "chapters.txt").read_text("utf-8")
 
 
 def test_everything_works_by_keyboard(page: Any) -> None:

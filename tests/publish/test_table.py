@@ -1,7 +1,9 @@
 import csv
 import io
 from collections.abc import Callable
+from pathlib import Path
 
+import duckdb
 import pytest
 
 from pipeline.models import Record
@@ -40,11 +42,39 @@ def test_one_row_per_flaw(record: Record, handover_of: HandoverOf) -> None:
         "phrase_end_s": "11.25",
         "sentence": "",
         "heard": "a scratch",
-        "confirmed": "yes",
+        "read_as": "a scratch",
+        "review": "not asked for",
         "caution": "",
         "link": "",
     }
     assert found[4]["grade_word"] == "not graded"
+
+
+def test_each_row_tells_how_it_was_reviewed(record: Record, handover_of: HandoverOf) -> None:
+    found = rows(table(handover_of(record, include_unconfirmed=True)))
+    assert {row["id"]: row["review"] for row in found} == {
+        "F001": "not asked for",
+        "F002": "not asked for",
+        "F003": "confirmed",
+        "F004": "amended",
+        "F005": "not asked for",
+        "F006": "still open",
+        "F008": "not asked for",
+    }
+
+
+@pytest.mark.published
+def test_an_independent_reader_sees_the_same_rows(
+    tmp_path: Path, record: Record, handover_of: HandoverOf
+) -> None:
+    # RFC 4180, as DuckDB reads it.
+    path = tmp_path / "flaws.csv"
+    path.write_bytes(table(handover_of(record)).encode())
+    read = duckdb.read_csv(str(path), header=True, all_varchar=True, delimiter=",", quotechar='"')
+    seen = [tuple(cell or "" for cell in row) for row in read.fetchall()]
+    expected = rows(path.read_bytes().decode())
+    assert read.columns == list(expected[0])
+    assert seen == [tuple(row.values()) for row in expected]
 
 
 def test_sizes_are_in_the_readers_units(record: Record, handover_of: HandoverOf) -> None:

@@ -14,7 +14,7 @@ from pipeline.models import Finding
 from pipeline.record import read_record, write_record
 from pipeline.review.actions import ACTIONS
 from pipeline.review.journal import read_journal
-from pipeline.review.prompt import Hear, Summary, review
+from pipeline.review.prompt import Hear, See, Summary, review
 from pipeline.review.terminal import ENTER, Suggest
 from pipeline.times import Interval
 from tests.review.records import (
@@ -68,7 +68,11 @@ class Script:
 
 
 def reviewed(
-    path: Path, *entries: str, plain: bool = False, hear: Hear | None = None
+    path: Path,
+    *entries: str,
+    plain: bool = False,
+    hear: Hear | None = None,
+    see: See | None = None,
 ) -> tuple[Summary, str]:
     """What a review comes to and shows. The order of questions is F003, F002, L005, L006."""
     script = Script(*entries, plain=plain)
@@ -80,6 +84,7 @@ def reviewed(
         reason=reason,
         terminal=script,
         hear=hear,
+        see=see,
         now=lambda: NOON,
     )
     assert script.entries == [], "the talk ended before the reviewer did"
@@ -378,6 +383,21 @@ def test_a_recording_that_cannot_be_heard_is_told(path: Path) -> None:
     summary, shown = reviewed(path, "h", "s", "q", hear=hear)
     assert "walk.mp4 cannot be read" in shown
     assert summary.decided == 1
+
+
+def test_the_picture_of_a_finding_is_opened_or_its_file_named(path: Path) -> None:
+    seen: list[float] = []
+
+    def see(at_s: float) -> Path | None:
+        seen.append(at_s)
+        if len(seen) == 3:
+            raise MediaError("walk.mp4 shows nothing")
+        return Path("clips/17.0.jpg") if len(seen) == 2 else None
+
+    _, shown = reviewed(path, "v", "v", "v", "?", "q", see=see)
+    assert seen == [17, 17, 17]
+    for told in ("Opened.", "no display; the picture is clips/17.0.jpg", "shows nothing", "  v  "):
+        assert told in shown
 
 
 def test_the_keys_fit_eighty_columns(path: Path) -> None:

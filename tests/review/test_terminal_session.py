@@ -89,7 +89,7 @@ def hold(folder: Path, truth: Truth, learned: Path) -> Held:
     child = pexpect.spawn(
         sys.executable, command, dimensions=(40, 80), env=environment, encoding="utf-8", timeout=60
     )
-    keys = defaultdict[str, int](int)
+    keys, asked = defaultdict[str, int](int), ""
     while child.expect([HEADING, "Everything is settled"]) == 0:
         target = child.match[1]
         child.expect_exact("? more")
@@ -98,9 +98,12 @@ def hold(folder: Path, truth: Truth, learned: Path) -> Held:
         typed = list(keys_for(decision, question))
         if question.finding and question.finding.status != "flagged":
             typed = [ENTER]  # it was put right a moment ago
-        keys[target] += len("".join(typed))
+        else:
+            asked = target  # what is typed to go on from here is counted to this question too
         stays = typed[-2:] == [ENTER, ENTER]
-        child.send("".join(typed[:-1] if stays else typed))
+        sent = "".join(typed[:-1] if stays else typed)
+        keys[asked] += len(sent)
+        child.send(sent)
     settled_f1 = f1(truth, folder)
     for flaw in match_findings(timed(truth), read_record(folder)).missed:
         child.expect_exact("b goes back")

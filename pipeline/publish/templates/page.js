@@ -147,7 +147,7 @@
   });
 
   for (const button of document.querySelectorAll(".copy-text")) {
-    button.addEventListener("click", () => copy(button.nextElementSibling.textContent, "Text"));
+    button.addEventListener("click", () => copy(button.closest(".text").querySelector("pre").textContent, "Text"));
   }
 
   player?.addEventListener("timeupdate", () => {
@@ -169,5 +169,9 @@
     else if (time) seek(Number(time[1]));
   };
   window.addEventListener("hashchange", follow);
+  document.addEventListener("click", (event) => {
+    // A moment that is asked for again changes no hash.
+    if (event.target.closest("a[href^='#t=']")) setTimeout(follow);
+  });
   follow();
 })();
