@@ -26,7 +26,7 @@ from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import RATE, read_audio
 from pipeline.walkaround import Options, log_recording
 
-DEFAULT = Path(__file__).parent.parent / "tests" / "listen" / "data" / "phrases.opus"
+DEFAULT = Path(__file__).parent.parent / "samples" / "pellam.mp4"
 MIB = 2**20
 _SAMPLE_BYTES = 4  # the decoded sound is held as float32
 
