@@ -76,10 +76,15 @@ class Word(Model):
         return self.text if self.read_as is None else self.read_as
 
 
-class Repair(Model):
-    """One way to read words `first` to `end` (exclusive) of a line by what they sound like.
+HEARD_AGAIN, LEARNED = "words", "learned"  # roles of repairs that are no phrase of the lexicon
 
-    `role` and `id` are the lexicon's. `probability` that this was said; `distance` in sound, from
+
+class Repair(Model):
+    """One way to read words `first` to `end` (exclusive) of a line.
+
+    `role` and `id` are those of the lexicon's phrase that the words sound like, or `role` says that
+    a second listener heard them so (HEARD_AGAIN) or that corrections taught it (LEARNED), and `id`
+    is empty. `probability` that this was said; `distance` in sound, from
     0 to 1; `margin` in nats: by how much the recording prefers it to what was heard, None where
     captions are all there is. `taken`: the words are read so.
     """

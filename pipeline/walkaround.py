@@ -77,11 +77,12 @@ def log_recording(
     first = listeners.first
     report("loading the weights", 1, 1)
     heard = transcribe(audio, first, lexicon.hotwords, _step(report, "transcribing"))
+    transcript = to_transcript(heard, info.duration_s)
     transcript = listen_again(
-        to_transcript(heard, info.duration_s),
+        transcript,
         audio,
         lambda: listeners.second,
-        lexicon,
+        lexicon_for(transcript, options),
         BUDGET_SHARE * info.duration_s,
         _step(report, "listening again"),
     )
@@ -151,14 +152,18 @@ def record_of(
 
     `judge` knows the sound of the lines, `listening` who heard them; None of captions.
     """
-    kind = options.kind or decide_kind(" ".join(line.text for line in transcript.lines))
-    spoken_of = load_lexicon(kind or "motorcycle", options.lexicon)
     transcript = recall(transcript, options.learned, judge)
-    transcript = repair(transcript, spoken_of, judge, options.lexicon)
+    transcript = repair(transcript, lexicon_for(transcript, options), judge, options.lexicon)
     understanding = understand(transcript, options.kind, options.lexicon)
     lexicon = load_lexicon(understanding.vehicle.kind, options.lexicon)
     settings = settings_of(lexicon, listening, options.learned)
     return weigh(transcript, understanding, lexicon, source, settings)
+
+
+def lexicon_for(transcript: Transcript, options: Options) -> Lexicon:
+    """The words of the kind of machine that is spoken of, as heard so far."""
+    kind = options.kind or decide_kind(" ".join(line.text for line in transcript.lines))
+    return load_lexicon(kind or "motorcycle", options.lexicon)
 
 
 def settings_of(

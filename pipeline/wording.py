@@ -9,7 +9,17 @@ import unicodedata
 from fractions import Fraction
 from typing import Literal
 
-from pipeline.models import CleanPart, Finding, Odometer, Position, Repair, Side, Vehicle
+from pipeline.models import (
+    HEARD_AGAIN,
+    LEARNED,
+    CleanPart,
+    Finding,
+    Odometer,
+    Position,
+    Repair,
+    Side,
+    Vehicle,
+)
 
 Units = Literal["in", "mm"]
 
@@ -303,9 +313,9 @@ def _plural(noun: str) -> str:
 def repair_text(repair: Repair) -> str:
     """Why words are read, or might be read, as others, in one line."""
     heard, read_as = plain(repair.heard), plain(repair.read_as)
-    if repair.role == "words":
+    if repair.role == HEARD_AGAIN:
         why = f'"{heard}" was "{read_as}" to the second listener'
-    elif repair.role == "learned":
+    elif repair.role == LEARNED:
         why = f'Reviewers have read "{heard}" as "{read_as}" before'
     else:
         why = f'"{heard}" sounds like "{read_as}" (distance {repair.distance:.2f})'

@@ -21,7 +21,7 @@ from pipeline.listen.voice import find_voice, windows
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio
 from pipeline.understand.reading import understand
-from pipeline.walkaround import Options, log_recording, settings_of
+from pipeline.walkaround import Options, lexicon_for, log_recording, settings_of
 from pipeline.weigh.again import BUDGET_SHARE, listen_again
 from pipeline.weigh.hearing import hearing
 from pipeline.weigh.repair import repair
@@ -59,9 +59,10 @@ def main() -> None:
     audio, info = read_media(recording)
     heard = transcribe(audio, model, lexicon.hotwords)
     first = to_transcript(heard, info.duration_s)
+    spoken_of = lexicon_for(first, options)
     budget_s = BUDGET_SHARE * info.duration_s
-    spoken = listen_again(first, audio, lambda: listeners.second, lexicon, budget_s)
-    transcript = repair(spoken, lexicon, hearing(model, audio, heard.windows))
+    spoken = listen_again(first, audio, lambda: listeners.second, spoken_of, budget_s)
+    transcript = repair(spoken, spoken_of, hearing(model, audio, heard.windows))
     meant = understand(transcript)
     source = log_recording(recording, options, listeners=listeners).record.source
     settings = settings_of(lexicon, options.listening)
@@ -75,10 +76,10 @@ def main() -> None:
             "  voice": lambda: find_voice(audio),
             "  recognition, voice in it": lambda: transcribe(audio, model, lexicon.hotwords),
             "  listening again": lambda: listen_again(
-                first, audio, lambda: listeners.second, lexicon, budget_s
+                first, audio, lambda: listeners.second, spoken_of, budget_s
             ),
             "  repair by the sound": lambda: repair(
-                spoken, lexicon, hearing(model, audio, heard.windows)
+                spoken, spoken_of, hearing(model, audio, heard.windows)
             ),
             "  understanding": lambda: understand(transcript),
             "  weighing": lambda: weigh(transcript, meant, lexicon, source, settings),

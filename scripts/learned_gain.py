@@ -22,7 +22,7 @@ from render import RENDERED
 from lexicon.load import load_lexicon
 from pipeline.errors import ReviewError
 from pipeline.listen.listeners import Listeners, Listening
-from pipeline.models import Record, Source
+from pipeline.models import LEARNED, Record, Source
 from pipeline.record import FILE_NAME, write_record
 from pipeline.review.choices import choices_of
 from pipeline.review.learned import learn, read_learned, readings, taught
@@ -30,10 +30,9 @@ from pipeline.review.questions import open_questions, with_words_as_heard
 from pipeline.review.sitting import open_sitting
 from pipeline.score.measures import Tally
 from pipeline.score.scoring import score
-from pipeline.walkaround import Options, record_of, understand_text
+from pipeline.walkaround import Options, lexicon_for, record_of, understand_text
 from pipeline.weigh.again import read_again
 from pipeline.weigh.flags import reason
-from pipeline.weigh.lessons import LEARNED
 
 OPTIONS = Options(listening=Listening(device="cpu", threads=1))
 
@@ -73,7 +72,7 @@ def main(of_each: int) -> None:
 def _logged(case: Case, listeners: Listeners, options: Options) -> Record:
     """As `log_recording`; what was heard of a recording once is kept beside it."""
     heard = listen(case, listeners, RENDERED / "heard")
-    words = load_lexicon("motorcycle")
+    words = lexicon_for(heard.transcript, options)
     transcript = read_again(heard.transcript, heard.chosen, heard.again, words)
     source = Source(
         file_name=case.name,

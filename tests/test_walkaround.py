@@ -7,14 +7,14 @@ from pathlib import Path
 import pytest
 
 from lexicon.load import load_lexicon
-from pipeline.models import Record
+from pipeline.models import Line, Record, Transcript, Word
 from pipeline.publish.folder import publish
 from pipeline.record import read_record, write_record
 from pipeline.review.choices import choices_of
 from pipeline.review.sitting import apply_decisions_file, list_questions
 from pipeline.score.scoring import score
 from pipeline.score.truth import read_truth
-from pipeline.walkaround import Options, log_transcript, save, understand_text
+from pipeline.walkaround import Options, lexicon_for, log_transcript, save, understand_text
 from pipeline.weigh.flags import reason
 from tests.conftest import SAMPLES
 
@@ -106,3 +106,11 @@ def test_samples_have_pictures(name: str) -> None:
     from pipeline.listen.media import probe
 
     assert probe(SAMPLES / f"{name}.mp4").has_video
+
+
+def test_words_are_those_of_the_kind_spoken_of() -> None:
+    words = [Word(text=word, start_s=0.0, end_s=1.0) for word in "this snowmobile has skis".split()]
+    line = Line(id="L001", start_s=0.0, end_s=1.0, text="this snowmobile has skis", words=words)
+    said = Transcript(origin="recogniser", lines=[line], duration_s=1.0)
+    assert lexicon_for(said, Options()).kind == "snowmobile"
+    assert lexicon_for(said, Options(kind="watercraft")).kind == "watercraft"

@@ -15,7 +15,7 @@ from pipeline.listen.media import Progress
 from pipeline.listen.recogniser import decode_spans
 from pipeline.listen.voice import PAD_S, WINDOW_S
 from pipeline.listen.weights import SpeechModel
-from pipeline.models import Audio, Line, Repair, Transcript, Word
+from pipeline.models import HEARD_AGAIN, Audio, Line, Repair, Transcript, Word
 from pipeline.times import Interval
 from pipeline.understand.talk import COMMON_WORDS
 from pipeline.weigh.candidates import plain
@@ -27,7 +27,6 @@ BUDGET_SHARE = 0.3  # of the recording's length, where nobody says otherwise
 WRONG_WORDS = 0.5  # a line with fewer wrong ones to expect is not worth another listen
 _LOOSE_S = 0.1
 _MARKS = re.compile(r"[^a-z0-9']")
-WORDS = "words"  # the role of a repair that is no lexicon phrase
 
 
 class Difference(NamedTuple):
@@ -149,7 +148,7 @@ def _as_repair(difference: Difference) -> Repair:
         end=end,
         heard=_text(heard),
         read_as=_text(again),
-        role=WORDS,
+        role=HEARD_AGAIN,
         id="",
         probability=round(probability, 3),
         distance=round(distance(_plain(heard), _plain(again)), 3),

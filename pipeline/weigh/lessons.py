@@ -10,14 +10,12 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from pipeline.models import Line, Repair, Transcript, Word
+from pipeline.models import LEARNED, Line, Repair, Transcript, Word
 from pipeline.weigh.candidates import plain
 from pipeline.weigh.hearing import Judge
 from pipeline.weigh.logistic import Logistic, load_model
 from pipeline.weigh.repair import REJECTED_NATS, TAKEN, WORTH_SHOWING, read_line
 from pipeline.weigh.sound_index import distance
-
-LEARNED = "learned"  # the role of a repair that corrections have taught
 
 
 class Taught(NamedTuple):

@@ -10,8 +10,8 @@ from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import MediaInfo, read_media
 from pipeline.listen.recogniser import Heard, transcribe
 from pipeline.models import Audio, Record, Source
-from pipeline.understand.reading import decide_kind, understand
-from pipeline.walkaround import settings_of
+from pipeline.understand.reading import understand
+from pipeline.walkaround import Options, lexicon_for, settings_of
 from pipeline.weigh.again import BUDGET_SHARE, listen_again
 from pipeline.weigh.hearing import hearing
 from pipeline.weigh.repair import repair
@@ -29,12 +29,12 @@ def without(part: str, case: Case, threads: int) -> Record:
     listeners = _listeners(listening)
     audio, info, heard = _heard(case.file, listening, part != "hotwords")
     transcript = to_transcript(heard, info.duration_s)
-    lexicon = load_lexicon("motorcycle")
+    options = Options(listening=listening)
     if part != "second-listener":
+        lexicon = lexicon_for(transcript, options)
         budget_s = BUDGET_SHARE * info.duration_s
         transcript = listen_again(transcript, audio, lambda: listeners.second, lexicon, budget_s)
-    kind = decide_kind(" ".join(line.text for line in transcript.lines))
-    lexicon = load_lexicon(kind or "motorcycle")
+    lexicon = lexicon_for(transcript, options)
     if part != "repair":
         judge = None if part == "judge" else hearing(listeners.first, audio, heard.windows)
         transcript = repair(transcript, lexicon, judge)

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import pytest
 
-from pipeline.models import Line, Transcript, Word
+from pipeline.models import LEARNED, Line, Transcript, Word
 from pipeline.weigh import lessons
 from pipeline.weigh.hearing import Reading
-from pipeline.weigh.lessons import LEARNED, Taught, digest_of, recall
+from pipeline.weigh.lessons import Taught, digest_of, recall
 from pipeline.weigh.logistic import Logistic
 
 SETTLE = Taught("settle bag", "saddlebag", 1)
