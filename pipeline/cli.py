@@ -6,14 +6,18 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from lexicon.errors import LexiconError
 from pipeline import __version__
 from pipeline.errors import WearwordError
+
+if TYPE_CHECKING:
+    from pipeline.walkaround import Options
 
 _KINDS = ("auto", "motorcycle", "side_by_side", "snowmobile", "watercraft")
 
@@ -113,7 +117,34 @@ def _learned_option(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
-def _listening_options(command: Callable[..., Any]) -> Callable[..., Any]:
+def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """How to listen and read: the command is called with `options`."""
+
+    @wraps(command)
+    def with_options(
+        *,
+        kind: str,
+        lexicon: Path | None,
+        learned: str | None,
+        speech_model: str | None,
+        second_model: str | None,
+        adapter: str | None,
+        device: Any,
+        **given: Any,
+    ) -> Any:
+        from pipeline.listen.listeners import Listening
+        from pipeline.review.learned import learned_file, taught
+        from pipeline.walkaround import Options
+
+        options = Options(
+            kind=_given(kind),
+            lexicon=lexicon,
+            learned=taught(learned_file(learned)),
+            listening=Listening(speech_model, second_model, adapter, device),
+        )
+        return command(options=options, **given)
+
+    made: Callable[..., Any] = with_options
     for option in (
         click.option(
             "--device",
@@ -137,9 +168,12 @@ def _listening_options(command: Callable[..., Any]) -> Callable[..., Any]:
             metavar="FOLDER|NAME",
             help="Other speech weights: a folder, or a name to download.",
         ),
+        _learned_option,
+        _lexicon_option,
+        _kind_option,
     ):
-        command = option(command)
-    return command
+        made = option(made)
+    return made
 
 
 def _given(kind: str) -> Any:
@@ -159,22 +193,13 @@ def _print_json(value: Any) -> None:
     help="Read captions (.vtt, .srt, .json, .txt with [m:ss]) instead of listening.",
 )
 @click.option("--out", type=_PATH, metavar="FOLDER", help="Where to write; default: beside it.")
-@_kind_option
-@_lexicon_option
-@_learned_option
-@_listening_options
+@_walkaround_options
 @_json_option
 def log(
     recording: Path | None,
     transcript: Path | None,
     out: Path | None,
-    kind: str,
-    lexicon: Path | None,
-    learned: str | None,
-    speech_model: str | None,
-    second_model: str | None,
-    adapter: str | None,
-    device: Any,
+    options: "Options",
     as_json: bool,
 ) -> None:
     """Turns RECORDING (video or audio) into a findings file.
@@ -188,21 +213,14 @@ def log(
 
     from pipeline import walkaround
     from pipeline.listen.listeners import Listening
-    from pipeline.review.learned import learned_file, taught
     from pipeline.terminal import progress_bars, show_record
 
     if recording is None and transcript is None:
         raise click.UsageError("name a RECORDING, or captions with --transcript FILE")
-    if transcript is not None and speech_model is not None:
+    if transcript is not None and options.listening != Listening():
         raise click.UsageError(
-            "--speech-model has no use with --transcript: nothing is listened to"
+            "models and devices have no use with --transcript: nothing is listened to"
         )
-    options = walkaround.Options(
-        kind=_given(kind),
-        lexicon=lexicon,
-        learned=taught(learned_file(learned)),
-        listening=Listening(speech_model, second_model, adapter, device),
-    )
     console = Console()
     with progress_bars(Console(stderr=True), quiet=as_json) as report:
         if transcript is not None:
@@ -564,10 +582,7 @@ def learned(forget: str | None, file: Path | None, as_json: bool) -> None:
     help="Ceiling for all processes together; default: most of what is free.",
 )
 @click.option("--scheduler", metavar="ADDRESS", help="Work on the Dask cluster of this scheduler.")
-@_kind_option
-@_lexicon_option
-@_learned_option
-@_listening_options
+@_walkaround_options
 @_json_option
 def batch(
     recordings: Path,
@@ -576,13 +591,7 @@ def batch(
     jobs: int | None,
     memory_gb: float | None,
     scheduler: str | None,
-    kind: str,
-    lexicon: Path | None,
-    learned: str | None,
-    speech_model: str | None,
-    second_model: str | None,
-    adapter: str | None,
-    device: Any,
+    options: "Options",
     as_json: bool,
 ) -> None:
     """Turns all recordings of a FOLDER, or of a LIST of paths and URLs, into findings.
@@ -600,24 +609,15 @@ def batch(
     from pipeline.batch.report import FILE_NAME
     from pipeline.batch.running import open_pool, run_batch
     from pipeline.batch.table import show_report, shown_progress
-    from pipeline.listen.listeners import Listening
-    from pipeline.review.learned import learned_file, taught
-    from pipeline.walkaround import Options
 
     if scheduler is not None and (jobs is not None or memory_gb is not None):
         raise click.UsageError("--jobs and --memory are for this machine, not for a --scheduler")
     queue = read_queue(recordings, out)
     folder = out or (recordings if recordings.is_dir() else recordings.parent)
     report_file = (report_file or folder / FILE_NAME).absolute()
-    options = Options(
-        kind=_given(kind),
-        lexicon=lexicon,
-        learned=taught(learned_file(learned)),
-        listening=Listening(speech_model, second_model, adapter, device),
-    )
     ceiling = None if memory_gb is None else int(memory_gb * 10**9)
     with (
-        open_pool(scheduler, jobs, ceiling, device) as pool,
+        open_pool(scheduler, jobs, ceiling, options.listening.device) as pool,
         shown_progress(Console(stderr=True), quiet=as_json) as watch,
     ):
         report = run_batch(queue, options, pool, report_file, watch=watch)

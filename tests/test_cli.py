@@ -54,6 +54,8 @@ def inputs(tmp_path: Path) -> Path:
         (["log", "--transcript", "order.txt"], ["order.txt", "2"]),
         (["log", "--transcript", "latin.srt"], ["latin.srt"]),
         (["log", "--transcript", "missing.vtt"], ["missing.vtt"]),
+        (["log", "--transcript", "missing.vtt", "--adapter", "none"], ["--transcript"]),
+        (["log", "--transcript", "missing.vtt", "--second-model", "large"], ["--transcript"]),
         (["log", "--kind", "hovercraft", "text.mp4"], ["hovercraft"]),
         (["try", "a dent", "--lexicon", "typo.toml"], ["typo.toml", "fuel_tnak"]),
         (["review", "missing"], ["missing"]),
