@@ -45,3 +45,11 @@ class ReviewError(WearwordError):
 
 class PublishError(WearwordError):
     """An output cannot be made."""
+
+
+class BatchError(WearwordError):
+    """A batch cannot be begun or carried on."""
+
+
+class LedgerError(WearwordError):
+    """A ledger cannot be read or written."""

@@ -12,8 +12,8 @@ from threading import Lock
 from typing import TYPE_CHECKING, TypeVar
 
 from pipeline import __version__
-from pipeline.batch.queue import BatchError
 from pipeline.batch.work import Failure, Job, attempt
+from pipeline.errors import BatchError
 
 if TYPE_CHECKING:
     from distributed import Future

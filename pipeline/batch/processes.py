@@ -16,8 +16,8 @@ from threading import RLock, Thread, current_thread, main_thread
 import psutil
 from tqdm import tqdm
 
-from pipeline.batch.queue import BatchError
 from pipeline.batch.work import Failure, Job, attempt
+from pipeline.errors import BatchError
 from pipeline.listen.weights import Device
 
 GB = 10**9

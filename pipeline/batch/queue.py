@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from urllib.parse import urlsplit
 
-from pipeline.errors import WearwordError
+from pipeline.errors import BatchError
 from pipeline.walkaround import default_folder
 from pipeline.wording import is_text
 
@@ -17,10 +17,6 @@ _VIDEO = (".3gp", ".avi", ".m2ts", ".m4v", ".mkv", ".mov", ".mp4", ".mpeg", ".mp
 _SOUND = (".aac", ".amr", ".flac", ".m4a", ".mp3", ".oga", ".ogg", ".opus", ".wav", ".wma")
 SUFFIXES = frozenset(_VIDEO + _SOUND)
 _FINDINGS_SUFFIX = default_folder(Path("any")).suffix
-
-
-class BatchError(WearwordError):
-    """A batch cannot be begun or carried on."""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, computed_field
 
-from pipeline.batch.queue import BatchError
+from pipeline.errors import BatchError
 from pipeline.models import Kind
 from pipeline.record import write_atomically
 

@@ -22,10 +22,10 @@ from pipeline import __version__
 from pipeline.batch import work
 from pipeline.batch.cluster import Cluster
 from pipeline.batch.processes import Processes, size_for
-from pipeline.batch.queue import BatchError, Queued, file_name, told_apart
+from pipeline.batch.queue import Queued, file_name, told_apart
 from pipeline.batch.report import Entry, Report, read_report, write_report
 from pipeline.batch.work import Failure, Job, Look, Told
-from pipeline.errors import RecordError, WearwordError
+from pipeline.errors import BatchError, RecordError, WearwordError
 from pipeline.listen.weights import Device
 from pipeline.models import Record
 from pipeline.record import FILE_NAME, read_record

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.errors import WearwordError
+from pipeline.errors import LedgerError, WearwordError
 from pipeline.ledger.pages import Held, Page, content_of, page_of
-from pipeline.ledger.schema import ANSWERS, SCHEMA, TABLES, LedgerError
+from pipeline.ledger.schema import ANSWERS, SCHEMA, TABLES
 from pipeline.record import FILE_NAME
 
 if TYPE_CHECKING:

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 from rich.table import Table
 from rich.text import Text
 
+from pipeline.errors import LedgerError
 from pipeline.ledger.database import all_of, quoted, read, rows
-from pipeline.ledger.schema import NAMES, Answer, LedgerError
+from pipeline.ledger.schema import NAMES, Answer
 from pipeline.publish.table import harmless
 from pipeline.record import write_atomically
 from pipeline.wording import plain

@@ -23,8 +23,6 @@ joins the tables; each recording stands in a ledger once.
 
 from typing import NamedTuple
 
-from pipeline.errors import WearwordError
-
 SCHEMA = "wearword/ledger/1"
 
 TABLES = {
@@ -110,7 +108,3 @@ ANSWERS = (
 
 
 NAMES = (*TABLES, *(answer.name for answer in ANSWERS))
-
-
-class LedgerError(WearwordError):
-    """A ledger cannot be read or written."""

@@ -63,7 +63,7 @@ class Heard:
     """All that was heard, in time order and on the media's clock.
 
     `voiced` are the stretches with a voice in them; `unheard` those of which no word was made out.
-    `hotwords` were given to the recogniser, in that order; `hotwords_left_out` did not fit.
+    `hotwords` were given to the recogniser, in that order.
     """
 
     words: list[Word]
@@ -71,7 +71,6 @@ class Heard:
     unheard: list[Interval]
     windows: list[Decoded]
     hotwords: list[str]
-    hotwords_left_out: list[str]
 
 
 def transcribe(
@@ -84,7 +83,7 @@ def transcribe(
 
     `hotwords` bias the recogniser towards the given terms, most wanted first.
     """
-    given, left_out = fit_hotwords(model, hotwords or ())
+    given = fit_hotwords(model, hotwords or ())
     voiced = find_voice(audio)
     todo = windows(voiced, audio.duration_s)
     decoding = _decode(model, audio, todo, given, _GREEDY, progress=progress)
@@ -108,7 +107,6 @@ def transcribe(
         unheard=[each.window.interval for each in alone if each not in rescued],
         windows=[*decoded, *rescued],
         hotwords=given,
-        hotwords_left_out=left_out,
     )
 
 
@@ -124,17 +122,17 @@ def decode_spans(
     return [word for each in decoded if not is_failing(each) for word in each.words]
 
 
-def fit_hotwords(model: SpeechModel, hotwords: Sequence[str]) -> tuple[list[str], list[str]]:
-    """The hot words that fit the recogniser's limit, taken in order, and those left out.
+def fit_hotwords(model: SpeechModel, hotwords: Sequence[str]) -> list[str]:
+    """The hot words that fit the recogniser's limit, taken in order.
 
-    They are counted by the model's own tokenizer; the library would cut them off without a word.
+    They are counted by the model's own tokenizer; the library would cut one in the middle.
     """
     given: list[str] = []
-    for index, word in enumerate(hotwords):
+    for word in hotwords:
         if _tokens(model, [*given, word]) > HOTWORD_TOKENS:
-            return given, list(hotwords[index:])
+            break
         given.append(word)
-    return given, []
+    return given
 
 
 def is_failing(decoded: Decoded) -> bool:

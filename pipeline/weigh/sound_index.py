@@ -118,12 +118,6 @@ def distance(one: str, other: str) -> float:
     return float(_distances(left, column, np.array([len(right)]))[0])
 
 
-def phone_distance(one: str, other: str) -> float:
-    """What hearing one phone for another costs, 0 to 1, by `data/phones.toml`."""
-    sounds = _sounds()
-    return float(sounds.swap[sounds.number[one], sounds.number[other]])
-
-
 def _distances(
     codes: Codes, others: NDArray[np.int64], lengths: NDArray[np.int64]
 ) -> NDArray[np.float64]:

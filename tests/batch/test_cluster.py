@@ -9,8 +9,8 @@ import pytest
 
 from pipeline.batch import cluster
 from pipeline.batch.cluster import Cluster
-from pipeline.batch.queue import BatchError
 from pipeline.batch.work import Failure, Job, look
+from pipeline.errors import BatchError
 from pipeline.record import read_record
 from pipeline.walkaround import Options
 from tests.batch.fakes import HEARD, hearings, recording, run

@@ -15,8 +15,8 @@ import pytest
 
 from pipeline.batch import processes, work
 from pipeline.batch.processes import GB, Processes, Size, size_for
-from pipeline.batch.queue import BatchError
 from pipeline.batch.work import Failure, Job
+from pipeline.errors import BatchError
 from pipeline.walkaround import Options
 from tests.batch.fakes import HEARD, hearings, recording, run
 from tests.conftest import ROOT

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.batch.queue import BatchError, Queued, file_name, is_url, read_queue, told_apart
+from pipeline.batch.queue import Queued, file_name, is_url, read_queue, told_apart
+from pipeline.errors import BatchError
 
 
 def touched(folder: Path, *names: str) -> None:

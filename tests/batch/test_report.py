@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.batch.queue import BatchError
 from pipeline.batch.report import Entry, Report, read_report, write_report
+from pipeline.errors import BatchError
 
 
 def report() -> Report:

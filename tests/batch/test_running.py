@@ -12,10 +12,10 @@ from filelock import FileLock
 from pipeline import record as record_module
 from pipeline import walkaround
 from pipeline.batch import running
-from pipeline.batch.queue import BatchError
 from pipeline.batch.report import read_report
 from pipeline.batch.running import Status, left_s
 from pipeline.batch.work import Job
+from pipeline.errors import BatchError
 from pipeline.record import read_record, write_record
 from tests.batch.fakes import OPTIONS, Inline, hearings, recording, run
 from tests.killing import killed_at

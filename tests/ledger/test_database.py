@@ -8,9 +8,10 @@ from typing import Any
 
 import pytest
 
+from pipeline.errors import LedgerError
 from pipeline.ledger import database
 from pipeline.ledger.database import Added, add_folders, findings_folders, open_ledger, rows
-from pipeline.ledger.schema import NAMES, TABLES, LedgerError
+from pipeline.ledger.schema import NAMES, TABLES
 from tests.killing import killed_at
 from tests.ledger.records import decided, findings_folder
 from tests.review.records import finding

@@ -8,9 +8,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline.cli import main
+from pipeline.errors import LedgerError
 from pipeline.ledger.database import add_folders, findings_folders, open_ledger, rows
 from pipeline.ledger.export import export_csv, export_parquet
-from pipeline.ledger.schema import ANSWERS, NAMES, LedgerError
+from pipeline.ledger.schema import ANSWERS, NAMES
 from tests.ledger.records import decided, findings_folder
 from tests.review.records import finding
 
