@@ -154,6 +154,11 @@ class Mention(Model):
     end_s: float
     heard: str
 
+    @property
+    def interval(self) -> Interval:
+        """When it is said."""
+        return Interval(start_s=self.start_s, end_s=self.end_s)
+
 
 class Statement(Model):
     """One flaw as the words state it, before anything is weighed.
@@ -197,6 +202,11 @@ class CleanPart(Model):
     side: Side | None = None
     start_s: float
     end_s: float
+
+    @property
+    def interval(self) -> Interval:
+        """When it is said."""
+        return Interval(start_s=self.start_s, end_s=self.end_s)
 
 
 class Odometer(Model):

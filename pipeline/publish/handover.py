@@ -204,9 +204,9 @@ def prepare(
         clean=tuple(
             Clean(
                 name=wording.part_name(part),
-                heard=_sentence_around(_interval(part), record, told),
-                moment=linker.moment(_interval(part)),
-                url=linker.url(_interval(part)),
+                heard=_sentence_around(part.interval, record, told),
+                moment=linker.moment(part.interval),
+                url=linker.url(part.interval),
                 apart_from=any(_same_place(part, f) for f in told),
             )
             for part in record.clean
@@ -280,10 +280,6 @@ def _same_place(clean: CleanPart, finding: Finding) -> bool:
         and (clean.position is None or finding.position in {None, clean.position})
         and ({clean.side, finding.side} & {None, "both"} != set() or clean.side == finding.side)
     )
-
-
-def _interval(part: CleanPart) -> Interval:
-    return Interval(start_s=part.start_s, end_s=part.end_s)
 
 
 def _sentence_around(phrase: Interval, record: Record, told: Sequence[Finding]) -> str:

@@ -131,7 +131,7 @@ def match_mentions(truth: Truth, record: Record) -> Matching[TrueFinding, tuple[
     """Flaws spoken of again against the mentions of findings, by part and defect."""
     again = [flaw for say in truth.say for flaw in say.findings if flaw.mention_of is not None]
     mentions = [(finding, mention) for finding in stated(record) for mention in finding.mentions]
-    return match(again, mentions, lambda flaw, m: _flaw_cost(flaw, m[0], _interval(m[1])))
+    return match(again, mentions, lambda flaw, m: _flaw_cost(flaw, m[0], m[1].interval))
 
 
 def match_clean(truth: Truth, record: Record) -> Matching[tuple[TrueClean, Interval], CleanPart]:
@@ -148,11 +148,7 @@ def _flaw_cost(flaw: TrueFinding, finding: Finding, spoken: Interval) -> Cost | 
 
 def _clean_cost(true: tuple[TrueClean, Interval], found: CleanPart) -> Cost | None:
     clean, spoken = true
-    return nearness(clean, spoken, found, _interval(found)) if clean.part == found.part else None
-
-
-def _interval(said: Mention | CleanPart) -> Interval:
-    return Interval(start_s=said.start_s, end_s=said.end_s)
+    return nearness(clean, spoken, found, found.interval) if clean.part == found.part else None
 
 
 # --- parts of it --------------------------------------------------------------------------------

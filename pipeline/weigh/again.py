@@ -17,6 +17,7 @@ from pipeline.listen.voice import PAD_S, WINDOW_S
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import HEARD_AGAIN, Audio, Line, Repair, Transcript, Word
 from pipeline.times import Interval
+from pipeline.understand.amounts import number
 from pipeline.understand.talk import COMMON_WORDS
 from pipeline.weigh.candidates import plain
 from pipeline.weigh.logistic import load_model
@@ -128,7 +129,7 @@ def _wrong(line: Line) -> float:
 
 
 def differences(heard: Sequence[Word], again: Sequence[Word]) -> Iterator[Difference]:
-    """Where the second listener's words differ; "1,200" and "1200" do not."""
+    """Where the second listener's words differ; "1,200", "1200" and "two", "2" do not."""
     for kind, *spots in _matcher(heard, again).get_opcodes():
         if kind != "equal":
             first, end, start, stop = _with_a_neighbour(*spots)
@@ -189,7 +190,10 @@ def lies_in(word: Word, spoken: Interval) -> bool:
 
 
 def _bare(word: Word) -> str:
-    return _MARKS.sub("", word.text.lower())
+    """A word without marks; a number in words or digits alike."""
+    text = _MARKS.sub("", word.text.lower())
+    value = number(text) if text not in ("a", "an") else None
+    return text if value is None else f"{value:g}"
 
 
 def _text(words: Sequence[Word]) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal, NamedTuple
 
 from lexicon.load import Lexicon
-from pipeline.models import CleanPart, Line, Repair, Statement, Transcript, Word
+from pipeline.models import Line, Repair, Statement, Transcript, Word
 from pipeline.times import Interval
 from pipeline.understand.talk import COMMON_WORDS, NEGATIONS
 from pipeline.understand.tokens import pieces
@@ -93,11 +93,6 @@ def line_clues(
             "doubtful_line": float(line.status == "doubtful"),
         }
     )
-
-
-def interval_of(clean: CleanPart) -> Interval:
-    """When a part is called clean."""
-    return Interval(start_s=clean.start_s, end_s=clean.end_s)
 
 
 def is_heard(transcript: Transcript) -> bool:

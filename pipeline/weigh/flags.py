@@ -47,7 +47,11 @@ class Rule(NamedTuple):
 
 # Reasons for a finding of little confidence; the last one holds where no other does.
 FINDING_RULES = (
-    Rule("repaired", "misheard words were read as what they sound like", lambda c: "repaired" in c),
+    Rule(
+        "repaired",
+        "words were read otherwise than they were first heard",
+        lambda c: "repaired" in c,
+    ),
     Rule("other_reading", "the words may also mean something else", lambda c: "rival" in c),
     Rule(
         "unsure_words",

@@ -23,7 +23,6 @@ from pipeline.weigh.confidence import (
     Clues,
     finding_clues,
     hardness,
-    interval_of,
     is_heard,
     line_clues,
     names,
@@ -80,8 +79,9 @@ def _lines(
 ) -> Iterator[Line]:
     """The lines, each with how sure it is that no flaw was missed in it, and why it may be."""
     known = names(lexicon)
-    stated = _by_line((s.interval for s in meant.statements), transcript.lines)
-    clean = _by_line((interval_of(part) for part in meant.clean), transcript.lines)
+    again = (mention.interval for s in meant.statements for mention in s.mentions)
+    stated = _by_line([*(s.interval for s in meant.statements), *again], transcript.lines)
+    clean = _by_line((part.interval for part in meant.clean), transcript.lines)
     for line in transcript.lines:
         noted = _flagged(line, meant.line_flags.get(line.id, []))
         if line.status == "unheard":

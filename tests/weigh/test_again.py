@@ -18,6 +18,7 @@ LEXICON = load_lexicon("motorcycle")
     [
         ("light fitting here", "light pitting here", [("fitting", "pitting")]),
         ("1,200 Miles.", "1200 miles", []),
+        ("a 2 inch dent", "a two inch dent", []),
         ("a scratch", "a long scratch", [("a", "a long")]),
         ("scratch", "long scratch", [("scratch", "long scratch")]),
         ("a very long scratch", "a scratch", [("very long", "")]),

@@ -50,3 +50,11 @@ def test_nothing_is_found_in_a_line_that_was_not_heard() -> None:
     record = weighed(said.model_copy(update={"lines": [line]}))
     assert record.findings == []
     assert (record.lines[0].status, record.lines[0].confidence) == ("unheard", None)
+
+
+def test_a_line_that_tells_a_flaw_again_hides_none() -> None:
+    said = transcript("The seat has a tear.", "So there.", "Again, that tear in the seat.")
+    record = weighed(said)
+    assert [len(finding.mentions) for finding in record.findings] == [1]
+    assert "stray_flaw" not in record.lines[2].evidence
+    assert record.lines[2].evidence["stated"] == 1.0
