@@ -24,6 +24,7 @@ SideBasis = Literal["spoken", "inferred"]
 SeverityBasis = Literal["spoken", "area", "default"]
 Position = Literal["front", "rear", "upper", "lower", "inner", "outer", "center"]
 FindingStatus = Literal["clear", "flagged", "confirmed", "amended", "struck"]
+REVIEWED = frozenset[FindingStatus](("confirmed", "amended", "struck"))
 LineStatus = Literal["heard", "doubtful", "unheard"]
 Kind = Literal["motorcycle", "side_by_side", "snowmobile", "watercraft"]
 TranscriptOrigin = Literal["recogniser", "webvtt", "subrip", "recogniser_json", "plain_text"]

@@ -17,7 +17,7 @@ from pipeline.listen.hear import to_transcript
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import digest, probe, read_media
 from pipeline.listen.recogniser import transcribe
-from pipeline.models import Kind, Record, Settings, Source, Statement, Transcript
+from pipeline.models import REVIEWED, Kind, Record, Settings, Source, Statement, Transcript
 from pipeline.publish.captions import captions
 from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
 from pipeline.review.journal import Files
@@ -30,8 +30,6 @@ from pipeline.weigh.weighing import weigh
 
 # Told of each step: its name, how much is done, and how much there is (0 where unknown).
 Report = Callable[[str, float, float], None]
-
-_HUMAN_STATUSES = frozenset(("confirmed", "amended", "struck"))
 
 
 @dataclass(frozen=True)
@@ -237,4 +235,4 @@ def _is_reviewed(folder: Path) -> bool:
         return False
     if Files.beside(findings).journal.exists():
         return True
-    return any(finding.status in _HUMAN_STATUSES for finding in read_record(findings).findings)
+    return any(finding.status in REVIEWED for finding in read_record(findings).findings)

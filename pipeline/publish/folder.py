@@ -13,7 +13,7 @@ from pipeline.errors import PublishError
 from pipeline.listen.media import Progress, digest
 from pipeline.models import Record
 from pipeline.publish.captions import captions, chapter_text, chapters, chapters_vtt
-from pipeline.publish.handover import Handover, prepare
+from pipeline.publish.handover import Handover, prepare, with_lines_seen
 from pipeline.publish.linked_data import annotations, json_text, listing_data
 from pipeline.publish.links import Linker, checked_address, relative_address
 from pipeline.publish.listing import listing_texts
@@ -84,7 +84,7 @@ def publish(
     if templates is not None and not templates.is_dir():
         raise PublishError(f"{templates}: is no folder of templates")
     findings = findings_file(findings_path)
-    record = read_record(findings)
+    record = with_lines_seen(read_record(findings))
     folder = out or findings.parent / FOLDER
     earlier = _earlier_files(folder)
     recording = _recording(findings, record, recording)

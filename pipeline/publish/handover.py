@@ -13,7 +13,7 @@ from datetime import datetime
 
 from lexicon.entries import DefectEntry, PartEntry
 from pipeline import wording
-from pipeline.models import CleanPart, Finding, Line, LineStatus, Record, TireDate
+from pipeline.models import REVIEWED, CleanPart, Finding, Line, LineStatus, Record, TireDate
 from pipeline.publish.links import Linker
 from pipeline.times import Interval, clock
 from pipeline.understand.tires import age_years
@@ -295,6 +295,18 @@ def _sentence_around(phrase: Interval, record: Record, told: Sequence[Finding]) 
     ):
         return ""
     return line_text(line)
+
+
+def with_lines_seen(record: Record) -> Record:
+    """The record; a line in which a reviewer settled a finding was seen with it, words and all."""
+    seen = {finding.line_id for finding in record.findings if finding.status in REVIEWED}
+    lines = [
+        line.model_copy(update={"reviewed": "seen"})
+        if line.id in seen and "reviewed" not in (line.model_extra or {})
+        else line
+        for line in record.lines
+    ]
+    return record.model_copy(update={"lines": lines})
 
 
 def line_status(line: Line) -> LineStatus:

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from pipeline.models import CleanPart, Line, Record, TireDate
-from pipeline.publish.handover import Handover, line_status, line_text
+from pipeline.publish.handover import Handover, line_status, line_text, with_lines_seen
 from pipeline.times import Interval
 from tests.publish.conftest import finding
 
@@ -172,3 +172,15 @@ def test_tire_dates_are_facts_of_the_machine(
     record.source = record.source.model_copy(update={"recorded_at": when})
     record.vehicle = record.vehicle.model_copy(update={"tires": [tire]})
     assert handover_of(record).facts["Tire date codes"] == text
+
+
+@pytest.mark.parametrize(
+    ("status", "left"), [("confirmed", 0), ("struck", 0), ("flagged", 1), ("clear", 1)]
+)
+def test_a_line_is_seen_with_the_finding_that_was_settled_in_it(
+    record: Record, status: str, left: int
+) -> None:
+    record.lines = [Line(id="L1", start_s=1, end_s=5, text="a dent", flags=["near_miss"])]
+    record.findings = [finding(line_id="L1", status=status)]
+    lines = with_lines_seen(record).lines
+    assert [line_status(line) for line in lines].count("doubtful") == left
