@@ -107,7 +107,7 @@ class Truth(Strict):
 
     id: str
     kind: Kind
-    split: Literal["fit", "check", "final", "sample"]
+    split: Literal["fit", "weigh", "check", "final", "sample"]
     vehicle: TrueVehicle = Field(default_factory=TrueVehicle)
     say: list[Say]
     voice: str | None = None

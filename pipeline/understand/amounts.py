@@ -68,9 +68,10 @@ _PERCENT = re.compile(
 )
 _SHARE = re.compile(
     rf"(?<!\S)(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION}))"
-    r" (?:of )?(?:the(?! size)|it|its|that|this|each|them|'em)(?!\S)"
+    r" (?:of )?(?:the(?! size)|it|it's|its|that|this|each|them|'em)(?!\S)"
     r"|(?<!\S)(?:about|maybe|roughly|nearly|almost|over|only) (?P<alone>half)(?= [.,;!?]|$)"
 )
+_FULL = re.compile(r"(?<!\S)a (?:good|full|solid) $")
 _COUNT = re.compile(
     rf"(?<!\S)(?:(?:(?P<low>{_NUM}) (?:or|to|maybe) (?:maybe )?)?(?P<high>(?:{_NUM} )*{_NUM})"
     rf"|(?P<pair>(?:a )?couple(?: of)?|(?:a )?pair of|two|(?:half )?(?:a )?dozen))(?!\S)"
@@ -163,7 +164,8 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
         if match["unit"] == "in" and not re.search(r"\d$", (match["high"] or "").strip()):
             continue
         alone = match["high"] is None and not match["unit"].startswith("inch")
-        if alone and not text[match.end() :].startswith((" long", " wide")):  # "a good foot long"
+        far = text[match.end() :].startswith((" long", " wide"))  # "a good foot long"
+        if alone and not far and not _FULL.search(text[: match.start()]):
             continue
         ends = [number(match[name]) for name in ("low", "high") if match[name]]
         if match["high"] and ends[-1] is None:  # "the longer one sixty millimeters"
@@ -223,13 +225,15 @@ def _things(names: tuple[str, ...]) -> re.Pattern[str]:
     lead = (
         r"(?:(?:size|length|width|diameter) of|sized? like|as (?:big|large|long|wide) as"
         r"|about like|bigger than|larger than|longer than|smaller than|wider than"
-        r"|(?:big|large|long) as|no more than|like)"
+        r"|(?:big|large|long) as|no more than|like|(?:footprint|area) of"
+        r"|(?:cover|covered|hide|conceal)(?: it| that| them| itself)? (?:with|by|under|beneath))"
         r" (?:(?:about|maybe|roughly) )?(?:a |an |your |my )?"
     )
     return re.compile(
         rf"(?<!\S)(?:(?:(?P<share>half|twice) the )?{lead}(?P<thing>(?:{thing}))s?"
         rf"|(?P<sized>(?:{thing})) (?:sized?|shaped)"
-        rf"|(?:about|maybe|roughly|call it|call that|say|probably) a (?P<bare>(?:{thing})))(?!\S)"
+        rf"|(?:about|maybe|roughly|call it|call that|say|probably|perhaps) an?"
+        rf" (?P<bare>(?:{thing})))(?!\S)"
     )
 
 

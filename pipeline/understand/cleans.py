@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from pipeline.models import Place
 from pipeline.understand.memory import Memory
 from pipeline.understand.mending import MENDED
 from pipeline.understand.mood import Mood
@@ -25,6 +26,8 @@ _EXCEPTING = words("except besides excepting but")
 _SHORT_DENIALS = words("isn't aren't hasn't doesn't")
 _TOLD = frozenset(("defect", "damage", "no_damage"))
 _VERBS = words("is are 's")
+_RIDING = words("rode ride rides riding ran drove drive drives driving starts started idles")
+_IT_IS = words("it's that's it that this is they're those")
 _LONG_DENIALS = (["is", "not"], ["are", "not"], ["has", "not"], ["'s", "not"])
 
 
@@ -36,15 +39,35 @@ def clean_parts(
     known = [flaw.target.place for flaw in stated if _is_known(sentence, flaw)]
     told = {flaw.items[0] for flaw in stated}
     for index in _praises(sentence):
-        if stated and _is_of_a_piece(sentence, index):
+        if (stated and _is_of_a_piece(sentence, index)) or _is_attribute(sentence, index):
             continue
         if index in told or (stated and sentence.row[index].text.endswith(" through")):
             continue  # a dent that is "not punched through" leaves nothing clean
         for target in _targets(sentence, index, stated, memory):
-            seen = [*known, *(other.target.place for other in clean)]
-            if not any(same_place(target.place, place) for place in seen):
+            told_of = [other.target.place for other in clean]
+            if not any(same_place(target.place, place) for place in known) and not any(
+                _is_within(target.place, place) for place in told_of
+            ):
                 clean.append(Clean(sentence.number, target, [index, *target.items]))
     return clean
+
+
+def _is_within(place: Place, other: Place) -> bool:
+    """Whether a place is another, or some of it: "the display is clear, no water inside"."""
+    same = (place.part, place.side) == (other.part, other.side)
+    return same and (place.position == other.position or None in (place.position, other.position))
+
+
+def _is_attribute(sentence: Sentence, index: int) -> bool:
+    """Whether praise is of a thing named after it: "it is a beautiful blue"."""
+    after = sentence.row[index + 1 : index + 2]
+    return (
+        sentence.row[index].role == "no_damage"
+        and sentence.any_word(index - 1, index, ("a", "an"))
+        and bool(after)
+        and after[0].role == "word"
+        and after[0].id.isalpha()
+    )
 
 
 def _is_of_a_piece(sentence: Sentence, index: int) -> bool:
@@ -91,6 +114,9 @@ def _is_named(sentence: Sentence, index: int) -> bool:
         index > 1
         and row[index - 1].is_word(("a", "an"))
         and row[index - 2].is_word(("isn't", "not", "wasn't"))
+        and (
+            not row[index - 2].is_word(("not",)) or sentence.any_word(index - 4, index - 2, _IT_IS)
+        )
         and not sentence.any_word(index - 3, index - 2, ("there",))
     )
 
@@ -151,7 +177,7 @@ def _implied(sentence: Sentence, here: Group, memory: Memory) -> list[Target]:
     """The places last spoken of, where a praise names none: "it's clean", "other side is fine"."""
     if sentence.cue(_OTHER) is not None:
         return [Target(flipped(memory.focus[-1]))]
-    if not _has_pronoun(sentence, here.first):
+    if not _has_pronoun(sentence, here.first) or _RIDING.intersection(sentence.flat):
         return []
     plural = sentence.any_word(0, len(sentence.row), PLURAL_PRONOUNS)
     places = memory.focus if plural else memory.focus[-1:]

@@ -1,6 +1,7 @@
 """Codes read out in a talk: the stock number and the VIN."""
 
 from collections.abc import Iterator, Sequence
+from itertools import zip_longest
 
 from pipeline.understand.amounts import number
 from pipeline.understand.meter import MEASURES, is_numeric
@@ -49,7 +50,7 @@ def _code(tokens: Sequence[str]) -> str:
 
 def _apart(tokens: Sequence[str]) -> Iterator[str]:
     """Letters written together before digits ("rr 17" of "RR17"), one by one."""
-    for token, after in zip(tokens, [*tokens[1:], ""], strict=True):
+    for token, after in zip_longest(tokens, tokens[1:], fillvalue=""):
         short = 1 < len(token) <= _LETTERS_OF_A_CODE and token.isalpha()
         if short and after[:1].isdigit() and token not in COMMON_WORDS:
             yield from token

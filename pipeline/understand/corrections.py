@@ -18,7 +18,9 @@ _NEED_MARK = words("no rather actually wait again")
 _CORRECTABLE = frozenset(
     ("side", "position", "part", "defect", "size", "number", "qualifier", "area")
 )
+_AMOUNTS = frozenset(("size", "number", "qualifier", "area"))
 _MARKS = words(", . ; : - … —")
+_OF_THE = words("the of")
 _WITHDRAWN = "~"
 
 
@@ -55,13 +57,20 @@ def _withdraw_before_filler(row: list[Item]) -> None:
     """Withdraws the first of two parts with but a pause between: "engine, uh, clutch cover"."""
     for index in range(1, len(row) - 3):
         pause = row[index : index + 3]
-        parts = (row[index - 1], row[index + 3])
         hesitates = (
             pause[0].is_word((",",))
             and pause[1].is_word(("uh", "um", "er"))
             and pause[2].is_word((",",))
         )
-        if hesitates and all(part.role == "part" for part in parts):
+        after = index + 3
+        while after < len(row) and (
+            row[after].role in ("side", "position") or row[after].is_word(_OF_THE)
+        ):
+            after += 1
+        if not hesitates or after == len(row) or row[index - 1].role != "part":
+            continue
+        anew = after == index + 3 or row[after].id == row[index - 1].id
+        if row[after].role == "part" and anew:
             row[index - 1] = replace(row[index - 1], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
 
 
@@ -83,14 +92,19 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     named_again = any(  # "it's torn, but I mean, it's a snow flap"
         item.role == "part" and item.text in before for item in row[cue_last + 1 : cue_last + 5]
     )
-    if "defect" not in anew and not named_again and after[:1] in (["that's"], ["it's"]):
+    amount = not anew.keys().isdisjoint(_AMOUNTS)
+    renamed = after[:1] in (["that's"], ["it's"])
+    if renamed and "defect" not in anew and not amount and not named_again:
         anew["defect"] = ""  # "a tear, no wait, that's just dirt"
     wanted = set(anew)
     for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):
         item = row[index]
         if item.role in wanted:
             wanted.discard(item.role)
-            if item.text != anew[item.role]:  # what is said again is not taken back
+            again = (
+                item.role != "defect" or not amount
+            )  # "two scratches, correction, three scratches"
+            if item.text != anew[item.role] or not again:  # what is said again is not taken back
                 row[index] = replace(item, role="word", id=_WITHDRAWN, text=_WITHDRAWN)
         if not wanted:
             break

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from pipeline.understand.memory import Memory
-from pipeline.understand.mending import PATCHES
+from pipeline.understand.mending import MENDED, PATCHES
 from pipeline.understand.mood import Mood
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
@@ -21,11 +21,15 @@ from pipeline.understand.terms import Item
 
 _NO_DENIAL = PhraseSet(NO_DENIAL)
 _DEGREES = frozenset(("qualifier", "number", "size", "area"))
+_LITTLE, _SLIGHT = ("a little ", "a bit of ", "bit of ", "little bit of "), 2
 _LONGEST_FOLLOW_UP = 18
+_SUBJECT_REACH = 4
 _PIECES = words("of the them those these its em ' 'em")
+_THEM = words("them those em '")
 _AFTER_A_COUNT = words("total , . places spots areas")
 _ON = words("on at in of the about maybe from")
 _FEELING = words("feel feels felt sorry luck")
+_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
 _THINGS = words("thing things guy guys part parts piece pieces bike deal dog")
 _BEFORE_A_NOUN = words("the this that any your my no with more of in")
@@ -46,7 +50,11 @@ def give_degrees(sentence: Sentence, stated: Sequence[Flaw], memory: Memory) -> 
         for taker in _takers(sentence, index, own, defects):
             own.setdefault(taker, []).append(index)
     for flaw in stated:
+        if flaw.defect.text.startswith(_LITTLE):
+            flaw.qualifiers.append(_SLIGHT)
         for index in own.get(flaw.items[0], ()):
+            if sentence.row[index].role == "area" and flaw.defect.id in MENDED:
+                continue  # "aftermarket, one hundred percent"
             _add(flaw, sentence.row[index])
             flaw.items.append(index)
     if not defects and not sentence.parts and _goes_on(sentence, memory):
@@ -66,7 +74,7 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
         for start, end in _NO_DENIAL.find(sentence.flat)
         for i in range(start, end)
         if owner[i] != owner[start]
-    }
+    } | {owner[start] for start, _ in _FEELINGS.find(sentence.flat)}
     defects = {flaw.items[0] for flaw in stated}
     everything = {i for group in sentence.flaws for i in group.members}
     for index, item in enumerate(sentence.row):
@@ -94,7 +102,8 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
 def _is_of_all(row: Sequence[Item], index: int) -> bool:
     """Whether a number only says how many there are: "all four tires", "one of the two"."""
     before = [item.text for item in row[max(0, index - 2) : index]]
-    return before[-1:] == ["all"] or before == ["of", "the"]
+    last = index + 1 == len(row) or row[index + 1].is_word((".",))
+    return before[-1:] == ["all"] or before == ["of", "the"] or (before[-1:] == ["the"] and last)
 
 
 def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | None:
@@ -108,6 +117,9 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
     ):
         head += 1
     of_them = index + 1 < len(row) and row[index + 1].is_word(("of",))
+    told = max((f.items[0] for f in stated if f.items[0] < index), default=None)
+    if told is not None and of_them and row[told].plural and row[index + 2].is_word(_THEM):
+        return told  # "scratches on it, three of them"
     for flaw in stated:
         first = flaw.items[0]
         told = head in flaw.target.items and head < len(row) and row[head].plural
@@ -150,7 +162,11 @@ def _ahead(row: Sequence[Item], index: int) -> int | None:
             return i
         if item.role in _DEGREES or item.role == "detail":
             continue
-        if not item.is_word(_OPENING) or (item.id == "," and row[index].role != "qualifier"):
+        after = row[i + 1] if i + 1 < len(row) else None
+        if not item.is_word(_OPENING) or (
+            item.id == ","
+            and (row[index].role != "qualifier" or (after is not None and after.is_word(ARTICLES)))
+        ):
             return None
     return None
 
@@ -235,7 +251,7 @@ def _goes_on(sentence: Sentence, memory: Memory) -> bool:
     if len(row) > _LONGEST_FOLLOW_UP or sentence.any_word(0, len(row), _FEELING):
         return False
     opening = next((item for item in row if not item.is_word(FILLERS)), row[0])
-    return opening.role in _DEGREES or sentence.any_word(0, len(row), _ABOUT_IT)
+    return opening.role in _DEGREES or sentence.any_word(0, _SUBJECT_REACH, _ABOUT_IT)
 
 
 def _add(flaw: Flaw, item: Item) -> None:

@@ -19,6 +19,7 @@ from pipeline.understand.talk import (
     AGAIN,
     ANOTHER,
     ARTICLES,
+    COMMON_WORDS,
     DETERMINERS,
     EXISTENTIALS,
     FILLERS,
@@ -44,6 +45,8 @@ _ASSERTING = (
             "might may be am to oh hey look yes no other same side way spot one ones bit more else "
             "~ not about hence therefore thus")
 ) - words("if he she his her my our")  # fmt: skip
+_INDEFINITE = words("a an")
+_AFTER_AN_ATTRIBUTE = ADVERBS | FILLERS | words("one ones set pair and or but on in for at")
 _GOVERNED = words("of from for to against without into out")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 _SUBJECTS = EXISTENTIALS | PRONOUNS | HAVING
@@ -70,8 +73,11 @@ _BARE_VERBS = words(
     "fade stain melt burn bend rub split"
 )
 _BEGINNING = words("starting started starts start beginning begun begins began down worn through")
+_AFTER_GONE = words("and but from off too now completely entirely on at in missing altogether here")
+_LOST = words("lost losing gone given loses")
 _DEFINITE = words("the that those")
-_POINTING = words("the that this those these same again")
+_POINTING = words("the that this those these same")
+_BEFORE_A_HEAD = frozenset(("qualifier", "size", "number", "detail", "part"))
 _MENDERS = words("i we you he they somebody someone owner")
 _OBJECTS = words("it them that this those")
 _COPULAS = words("is are 's was it's that's looks look got")
@@ -86,9 +92,10 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         for i in group.members
         if row[i].role == "defect"
         and not mood[i] & Mood.DENIED
-        and (not row[i].weak or _is_predicate(row, i) or _is_referred(sentence, i))
+        and (not row[i].weak or _is_predicate(row, i) or _is_known_one(sentence, i, memory))
         and not _is_infinitive(row, i)
         and not (i + 1 < len(row) and row[i + 1].is_word(_WARDING))
+        and not _is_otherwise(row, i)
         and not is_planned(row, i)
         and not is_cause(row, i)
     ]
@@ -119,7 +126,24 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 again=sentence.cue(_AGAIN) is not None,
                 state=_is_state(row, index),
                 another=sentence.any_word(index - 4, index, ANOTHER),
+                renamed=_is_renamed(row, index),
             )
+
+
+def _is_otherwise(row: Sequence[Item], index: int) -> bool:
+    """Whether what follows a flaw's word gives it another sense.
+
+    "It fell off a stand", "has gone smooth", "fixed my sister's furnace".
+    """
+    after = row[index + 1] if index + 1 < len(row) else None
+    if after is None or after.role != "word":
+        return False
+    text = row[index].text
+    if text.startswith("fell off"):
+        return after.is_word(("a", "the"))
+    if text.endswith("gone"):
+        return after.id.isalpha() and not after.is_word(_AFTER_GONE)
+    return row[index].id in MENDED and after.is_word(("my", "his", "her"))
 
 
 def recall(sentence: Sentence, memory: Memory) -> Iterator[Flaw]:
@@ -152,7 +176,9 @@ def _is_infinitive(row: Sequence[Item], index: int) -> bool:
     before = row[max(0, index - 2) : index]
     if before and before[-1].is_word(_MODALS) and row[index].text in _BARE_VERBS:
         return True
-    return len(before) == 2 and before[1].is_word(("to",)) and not before[0].is_word(_BEGINNING)
+    lost = any(item.is_word(_LOST) for item in row[max(0, index - 7) : index])
+    verb = len(before) == 2 and before[1].is_word(("to",)) and not before[0].is_word(_BEGINNING)
+    return verb and not lost  # "has lost its finish to rust"
 
 
 def _pointed_at(sentence: Sentence, index: int, memory: Memory) -> Flaw | None:
@@ -171,6 +197,8 @@ def _is_predicate(row: Sequence[Item], index: int) -> bool:
     """Whether a weak flaw word ("new", "stuck") is said of a thing: "is new", "new tires"."""
     if index + 1 < len(row) and row[index + 1].role == "part":
         return True
+    if _is_said_of_a_stranger(row, index):
+        return False
     before = row[index - 1] if index else None
     if before is None or before.role != "word" or before.is_word(_BEFORE_A_PREDICATE):
         return True
@@ -178,6 +206,19 @@ def _is_predicate(row: Sequence[Item], index: int) -> bool:
         return False
     had_it = index > 1 and before.is_word(_OBJECTS) and row[index - 2].is_word(_HAD)
     return had_it or before.is_word(_MENDERS)
+
+
+def _is_said_of_a_stranger(row: Sequence[Item], index: int) -> bool:
+    """Whether an unknown word is what a weak one is said of: "a new value of five"."""
+    after = row[index + 1 : index + 2]
+    return (
+        index > 0
+        and row[index - 1].is_word(_INDEFINITE)
+        and bool(after)
+        and after[0].role == "word"
+        and after[0].id.isalpha()
+        and not after[0].is_word(_AFTER_AN_ATTRIBUTE)
+    )
 
 
 def _only_says_where(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
@@ -234,12 +275,22 @@ def _is_referred(sentence: Sentence, index: int) -> bool:
     return sentence.cue(_AGAIN) is not None and sentence.any_word(index - 4, index, _POINTING)
 
 
+def _is_known_one(sentence: Sentence, index: int, memory: Memory) -> bool:
+    """Whether a weak flaw word points at a flaw spoken of before: "that bend in the bumper"."""
+    known = _is_definite(sentence.row, index) and sentence.row[index].id in memory.latest
+    return known or _is_referred(sentence, index)
+
+
 def _is_definite(row: Sequence[Item], index: int) -> bool:
     """Whether "the" or "that" opens the flaw's noun phrase: likely one spoken of before."""
+    strange = 0
     for item in reversed(row[max(0, index - 4) : index]):
         if item.is_word(_DEFINITE):
             return True
-        if item.role not in ("qualifier", "size", "detail", "part") and not item.is_word(ADVERBS):
+        if item.role not in _BEFORE_A_HEAD and not item.is_word(ADVERBS):
+            strange += item.role != "word" or not item.id.isalpha() or item.id in COMMON_WORDS
+            strange += 1
+        if strange > 1:  # "that walnut dent" may have one word of its own
             return False
     return False
 
@@ -251,6 +302,13 @@ def _is_state(row: Sequence[Item], index: int) -> bool:
         return False
     verb = before.is_word(_COPULAS) or before.is_word(ADVERBS - ARTICLES)
     return before.role == "part" or (verb and row[index].text.endswith(FORM_ENDINGS))
+
+
+def _is_renamed(row: Sequence[Item], index: int) -> bool:
+    """Whether a flaw is but called by its name: "it's a cut", "it is a hairline crack"."""
+    before = [item for item in row[max(0, index - 5) : index] if item.role == "word"]
+    named = [item.id for item in before[-3:]]
+    return named[-2:] == ["it's", "a"] or named == ["it", "is", "a"]
 
 
 def refers_in_vain(sentence: Sentence, flaws: Sequence[Flaw]) -> bool:

@@ -8,6 +8,7 @@ _HESITATIONS = words("uh uhh um umm er erm uhm hmm")
 # These say nothing only where they are set off by a comma after them.
 _SET_OFF = (("you", "know"), ("like",), ("ya", "know"), ("i", "dunno"), ("let's", "see"))
 _OPENERS = frozenset(filler[0] for filler in _SET_OFF)
+_LIKING = words("don't didn't i we you they looks look looked feels sounds would i'd really")
 _LITTLE = words(
     "the a an it it's there's this that that's these those i on in and of is are 's to has have "
     "got you've i've we've we with at from for by its your but so what's here's"
@@ -50,6 +51,8 @@ def _filler(lower: Sequence[str], index: int) -> int:
     if lower[index] in _HESITATIONS:
         return 1
     if lower[index] not in _OPENERS:
+        return 0
+    if index and lower[index] == "like" and lower[index - 1] in _LIKING:
         return 0
     for filler in _SET_OFF:
         after = index + len(filler)

@@ -19,6 +19,7 @@ _BINDERS = DETERMINERS | words("right just up down over of there here")
 _TOWARDS = _BINDERS | words("to")
 _BESIDE = LANDMARKS - words("around where round against")
 _PAUSES = words("the uh um so")
+_EXISTENTIAL = words("there's there there're here's we've")
 _EXTENT = 5
 _CLAUSE_OPENERS = words(", . ; : and but right just")
 _COPULAS = words(
@@ -38,8 +39,25 @@ def heads(row: Sequence[Item]) -> list[int]:
         and not _stands_by(row, i)
         and not _only_meets(row, i)
         and not _is_topic_of_a_pair(row, i)
+        and not _was_there(row, i)
+        and not _is_compared(row, i)
     ]
     return [i for i in spoken_of if not _is_an_end(row, i)] or spoken_of
+
+
+def _was_there(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is one that is gone: "the fender, where a sticker used to be, has ..."."""
+    before = [item for item in row[max(0, index - 3) : index] if item.role == "word"]
+    after = [item.text for item in row[index + 1 : index + 3]]
+    gone = after in (["used", "to"], ["once", "was"], ["had", "been"])
+    return gone and any(item.is_word(("where",)) for item in before)
+
+
+def _is_compared(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is only what another is like: "off color compared to the tank"."""
+    before = [item.text for item in row[max(0, index - 3) : index]]
+    likened = before[-2:] in (["like", "a"], ["like", "the"]) and index > 3
+    return likened or before[:2] in (["compared", "to"], ["compared", "with"])
 
 
 def is_landmark(row: Sequence[Item], index: int) -> bool:
@@ -112,7 +130,8 @@ def _only_meets(row: Sequence[Item], index: int) -> bool:
     subject = next((i for i in range(flaw - 1, -1, -1) if row[i].role == "part"), None)
     if subject is None or row[subject].id == row[index].id:
         return False
-    return is_predicate(row, subject, flaw)
+    topic = row[subject + 1].is_word((",",)) and row[subject + 2].is_word(_EXISTENTIAL)
+    return topic or is_predicate(row, subject, flaw)
 
 
 def is_predicate(row: Sequence[Item], part: int, flaw: int) -> bool:

@@ -8,12 +8,13 @@ from collections.abc import Container, Sequence
 from dataclasses import dataclass, field
 
 from pipeline.models import Place, Side
+from pipeline.understand.mood import Mood
+from pipeline.understand.pairing import Group, link
 from pipeline.understand.said import Clean, Flaw
 from pipeline.understand.sentence import Sentence
 from pipeline.understand.terms import Item
 
 _FOCUS_SENTENCES = 4
-_LONGEST_QUESTION = 7
 
 
 @dataclass(slots=True)
@@ -21,7 +22,8 @@ class Memory:
     """`walk` is the side the speaker stands on; `focus` the places last spoken of, in order;
     `last_flaws` those of the last sentence that stated any; `latest` the last one of each defect,
     `known` the last one of each defect and part, in the order in which they were last said;
-    `asked` the flaw that the last sentence only asked for ("Any rust?"); `last_clean` the places
+    `asked` the flaw that the last sentence only asked for ("Any rust?") after the part it asked it
+    of, if any; `last_clean` the places
     that it called clean.
     """
 
@@ -31,7 +33,7 @@ class Memory:
     last_flaws: list[Flaw] = field(default_factory=list)
     latest: dict[str, Flaw] = field(default_factory=dict)
     known: dict[tuple[str, str], Flaw] = field(default_factory=dict)
-    asked: Item | None = None
+    asked: list[Item] = field(default_factory=list)
     last_clean: list[Place] = field(default_factory=list)
 
     def has_focus(self, number: int, reach: int = _FOCUS_SENTENCES) -> bool:
@@ -81,9 +83,13 @@ class Memory:
             self.focus_sentence = sentence.number
 
 
-def _asked(sentence: Sentence) -> Item | None:
-    """The one flaw of a short question that names no part."""
+def _asked(sentence: Sentence) -> list[Item]:
+    """The one flaw that a question asks for, where nothing is stated in it, after its part."""
     row = sentence.row
-    named = [item for item in row if item.role in ("defect", "part")]
-    short = len(row) <= _LONGEST_QUESTION and row[-1].is_word(("?",))
-    return named[0] if short and [item.role for item in named] == ["defect"] else None
+    flaws = [i for i, item in enumerate(row) if item.role == "defect"]
+    asked = row[-1].is_word(("?",)) and len(flaws) == 1
+    if not asked or (sentence.parts and not sentence.mood[flaws[0]] & Mood.IMAGINED):
+        return []
+    parts = link(row, Group((flaws[0],)), sentence.parts)
+    where = sentence.spots[parts.first] if parts else None
+    return [*(row[where.first : where.last + 1] if where else ()), row[flaws[0]]]

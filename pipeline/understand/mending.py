@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
+from pipeline.understand.mood import Mood
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
 from pipeline.understand.said import Flaw, Target, same_place
@@ -32,14 +33,19 @@ _PLANS = words(
 )
 _BEFORE_A_VERB = _PLANS | words("be get it that them those this just probably easily")
 _DONE = words("been have has had was were got already")
-_NEEDS = words("need needs needing want wants use requires deserves buy")
+_NEEDS = words(
+    "need needs needing want wants use requires deserves buy priced pricing quoted find order"
+)
 _ORDERED = words("order ordered")
 _COSTS = words("is 's runs costs goes would will")
 _MAY = words("might could may")
 _ADDING = words("and also too another plus there there's")
+_SIDES = ("left", "right", "both", None)
 _PLAN_REACH = 6
+_MAY_BE = words("might may")
 _WHY = words("because since cause 'cause")
 _PASSIVES = words("was were been got")
+_ITSELF = words("it's it they've they")
 _WHERE = words("where because")
 _TAKING_BACK = words("no nope nah wait sorry")
 _THE = (["the"], ["that"], ["those"])
@@ -54,10 +60,13 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
         return False
     if _is_thing_to_buy(row, index) or any(item.is_word(_ORDERED) for item in row[index:]):
         return True
-    if not row[index - 1].is_word(_BEFORE_A_VERB):
-        return False
+    return row[index - 1].is_word(_BEFORE_A_VERB) and _follows_a_plan(row, index)
+
+
+def _follows_a_plan(row: Sequence[Item], index: int) -> bool:
+    """Whether a plan stands before an index; "might be plugged" tells what may be, not a plan."""
     for item in reversed(row[max(0, index - _PLAN_REACH) : index]):
-        if item.is_word(_CLAUSE_STARTS | _DONE):
+        if item.is_word(_CLAUSE_STARTS | _DONE | _MAY_BE):
             return False
         if item.is_word(_PLANS):
             return True
@@ -67,9 +76,11 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
 def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     """Whether "new" is said of no part of this machine: "needs a new seat", "a new seat is ..."."""
     before = [item for item in row[max(0, index - 3) : index] if not item.is_word(ARTICLES)]
-    if before and before[-1].is_word(_NEEDS):
+    if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
     after = row[index + 1 : index + 3]
+    if [item.text for item in row[index + 2 : index + 4]] == ["be", "had"]:
+        return True  # "a replacement can be had"
     return (
         row[index - 1].is_word(("a",))
         and len(after) == 2
@@ -139,7 +150,9 @@ def _is_implied(flaw: Flaw, other: Flaw) -> bool:
             said in _VERDICTS and by != "wear",
             flaw.defect.id == "wear" and by == "worn_through",
             flaw.defect.id == "seepage" and by == "leak" and bool(_WETNESS & set(said.split())),
-            said in _GLUES and by == "prior_repair",
+            said in _GLUES and by in ("prior_repair", "missing"),
+            said.startswith("wobbl") and by == "bent",
+            said.startswith("brush mark") and by in MENDED,
             said in _SPILLS and by in _SPILLING,
         )
     )
@@ -170,17 +183,29 @@ def without_taken_back(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
     """Leaves out flaws taken back: "the lamp's got, no, that's a real web, the lamp's good"."""
     row = sentence.row
     turned = any(
-        item.is_word(_TAKING_BACK) and after.is_word(_CLAUSE_STARTS)
+        (item.is_word(_TAKING_BACK) and after.is_word(_CLAUSE_STARTS)) or item.text == "~"
         for item, after in pairwise(row)
     )
     praised = {
-        row[i - 1].id: i
+        (row[i - 1].id, side): i
         for i in range(1, len(row))
         if row[i].role == "no_damage" and row[i - 1].role == "part" and not sentence.mood[i]
+        for side in (sentence.spots[i - 1].sides or _SIDES)
     }
     if not turned:
         return stated
-    return [f for f in stated if praised.get(f.target.place.part, -1) < f.items[0]]
+    denied = {
+        item.id: i for i, item in enumerate(row) if sentence.mood[i] & Mood.DENIED
+    }  # "is cracked, no, sorry, it's not cracked"
+    return [
+        flaw
+        for flaw in stated
+        if max(
+            praised.get((flaw.target.place.part, flaw.target.place.side), -1),
+            denied.get(flaw.defect.id, -1),
+        )
+        < flaw.items[0]
+    ]
 
 
 def _mend(sentence: Sentence, flaw: Flaw, stated: Sequence[Flaw]) -> Flaw | None:
@@ -209,7 +234,12 @@ def _is_repaired(sentence: Sentence, flaw: Flaw, mend: Flaw) -> bool:
     if mend.defect.id != "prior_repair" or flaw.defect.id not in _REPAIRABLE:
         return False
     if flaw.items[0] == first:
-        return sentence.any_word(first - 2, last, _PASSIVES)
+        anew = sentence.any_word(first + 1, last, _ITSELF)  # "cracked, and it's been patched"
+        anew |= any(  # "has a crack, and that was repaired"
+            item.is_word(("and",)) and after.is_word(("that", "that's"))
+            for item, after in pairwise(between)
+        )
+        return not anew and sentence.any_word(first - 2, last, _PASSIVES)
     return sentence.any_word(first + 1, last, _WHERE) or all(
         item.role == "qualifier" for item in sentence.row[first + 1 : last]
     )

@@ -15,6 +15,7 @@ from pipeline.understand.talk import (
     ELSEWHERE,
     EXCEPTIONS,
     HEDGES,
+    KIN,
     NEGATION_ENDS,
     NEGATION_PHRASES,
     NEGATIONS,
@@ -45,15 +46,19 @@ _NAMED = words("as , more but just")
 _HEDGES = PhraseSet(HEDGES)
 _UNREAL = PhraseSet(UNREAL)
 _ELSEWHERE = PhraseSet(ELSEWHERE)
+_KIN = PhraseSet(KIN)
 # "It's like a scratch" and "other than a scratch" compare nothing.
 _NO_COMPARISON = {
     "like": words("looks look looked seems feels it's that's is 's just"),
     "than": words("other rather"),
+    "last": words("every"),  # "every last one"
 }
 _EXCEPTIONS = PhraseSet(EXCEPTIONS)
 _QUESTION_STARTS = words("is are was were does do did has have any could would should can")
+_QUESTION_BREAKS = words(", : ; and but so")
 _NONE_FOUND = PhraseSet(
     {"found none", "found nothing", "there's none", "there's nothing", "there are none"}
+    | {"have none", "has none", "'s got none", "got none", "show none", "shows none"}
     | {f"{verb} any" for verb in ("isn't", "aren't", "wasn't", "weren't")}
     | {
         f"{cannot} {verb} {one}"
@@ -76,7 +81,12 @@ _REPAIRS = words("touch_up prior_repair repaint replaced_part")
 _SPARED = frozenset(("could've been", "could have been", "might have been", "would've been"))
 _MARKS = words(", . ; : ? !")
 _HARD_ENDS = words(". ; but though although however")
+_CLAUSE_JOINS = words(", . ; : and but")
+_TURNS_BACK = words("and but ;")
+_OWN_SUBJECTS = words("it it's this that's the there's there")
+_RELATIVES = words("that which where when so since because 'cause what")
 _FRESH_STARTS = ("qualifier", "number", "size")
+_AMOUNTS = ("number", "size", "area")
 
 
 @Language.component("mood", requires=["doc._.items"], assigns=["doc._.mood"])
@@ -168,16 +178,32 @@ def _denied_before(said: _Words, stop: int) -> bool:
 
 
 def _imagine(said: _Words) -> None:
-    asks = said.flat[-1:] == ["?"] and said.row[0].is_word(_QUESTION_STARTS)
-    if asks or any(said.role(start) == "word" for start, _ in _ELSEWHERE.find(said.flat)):
+    elsewhere = any(said.role(start) == "word" for start, _ in _ELSEWHERE.find(said.flat))
+    if elsewhere or _asks(said.row):
         said.mark(0, len(said.row), Mood.IMAGINED)
+    for start, _ in _KIN.find(said.flat):
+        first = said.owner[start]
+        if not (first and said.row[first - 1].is_word(_RELATIVES)):
+            stop = _clause_stop(said.row, first)
+            said.mark(_clause_start(said.row, first), stop, Mood.IMAGINED)
     for start, end in _UNREAL.find(said.flat):
         real = said.text(start, start + 3) in REAL_CONDITIONS
         before = said.flat[start - 1] if start else ""
         kin = before in _NO_COMPARISON.get(said.flat[start], ())
         if not real and not kin and said.role(start) != "size":
             first = said.after(end)
+            near = said.row[first - 1 : first + 1]
+            if said.flat[start] == "like" and any(item.role in _AMOUNTS for item in near):
+                continue  # "torn, like a half-inch tear"
             said.mark(first, _clause_end(said.row, first), Mood.IMAGINED)
+
+
+def _asks(row: Sequence[Item]) -> bool:
+    """Whether a sentence asks: "is it bent?", "the fork seals, are those weeping?"."""
+    opens = [i for i in range(len(row)) if not i or row[i - 1].is_word(_QUESTION_BREAKS)]
+    if any(item.is_word(("nah", "nope")) for item in row) and row[0].is_word(_QUESTION_STARTS):
+        return True  # "is that oil on the floor, nah, that's off the van"
+    return row[-1].is_word(("?",)) and any(row[i].is_word(_QUESTION_STARTS) for i in opens)
 
 
 def _seek(said: _Words) -> None:
@@ -255,6 +281,19 @@ def _is_subject(row: Sequence[Item], start: int) -> bool:
         and bool(after)
         and after[0].text.split(" ")[0] in _SUBJECT_VERBS
     )
+
+
+def _clause_start(row: Sequence[Item], stop: int) -> int:
+    """Where the clause begins that an index stands in: after a mark or a joining word."""
+    return next((i + 1 for i in range(stop - 1, -1, -1) if row[i].is_word(_CLAUSE_JOINS)), 0)
+
+
+def _clause_stop(row: Sequence[Item], start: int) -> int:
+    """Where the talk comes back to the machine: at "and" or "but" with a subject of its own."""
+    for index in range(start, len(row) - 1):
+        if row[index].is_word(_TURNS_BACK) and row[index + 1].is_word(_OWN_SUBJECTS):
+            return index
+    return len(row)
 
 
 def _clause_end(row: Sequence[Item], start: int) -> int:

@@ -4,6 +4,7 @@ An unknown thing in a part's place becomes part `other` with the words said, nev
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from spacy.language import Language
 from spacy.tokens import Doc
@@ -48,6 +49,7 @@ def naming(doc: Doc) -> Doc:
         for index in range(len(row) - 2, -1, -1):
             if row[index].role == "part" and row[index + 1].role == "part":
                 _join(row, mood, index, index + 2, row[index + 1].id)
+        _read_courses(row)
         read_pieces(row, names)
         for find in (_of_a_flaw, _compound):
             found = find(row, mood)
@@ -61,6 +63,13 @@ def _join(row: list[Item], mood: list[int], start: int, stop: int, part: str) ->
     text = " ".join(item.text for item in row[start:stop])
     row[start:stop] = [Item("part", part, row[start].start, row[stop - 1].end, text)]
     del mood[start + 1 : stop]
+
+
+def _read_courses(row: list[Item]) -> None:
+    """Takes "coming off" for where a flaw begins in "a crack coming off the speaker"."""
+    for index in range(1, len(row)):
+        if row[index].text == "coming off" and row[index - 1].role == "defect":
+            row[index] = replace(row[index], role="word", id="off", text="off")
 
 
 def _of_a_flaw(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | None:

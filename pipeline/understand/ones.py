@@ -22,18 +22,23 @@ _DENYING = words("isn't doesn't hasn't aren't")
 _THERE_IS = words("there's there has got see only just")
 _ON = words("on in at")
 _PAUSES = words(", the uh um")
+_YES = words("yes yeah yep yup sure just only")
+_SHORT_ANSWER = 4
 
 
 def _read_answer(row: list[Item], mood: list[int], memory: Memory) -> None:
     """Puts in the flaw asked for before an answer: "Any rust?" "A little on the axle nut."."""
     said = {item.role for item in row}
-    if memory.asked is None or "part" not in said or said & {"defect", "no_damage"}:
+    if not memory.asked or said & {"defect", "no_damage"}:
         return
-    if not any(item.is_word(_ON) for item in row):
-        return
-    denied = any(item.is_word(NEGATIONS) for item in row[:2])
-    row.insert(0, memory.asked)
-    mood.insert(0, Mood.DENIED if denied else Mood.PLAIN)
+    affirmed = row[0].is_word(_YES)
+    denied = any(item.is_word(NEGATIONS) for item in row[:2]) and not affirmed
+    told = "part" in said and any(item.is_word(_ON) for item in row)
+    if told or affirmed or (denied and len(row) <= _SHORT_ANSWER):
+        asked = memory.asked[-1:] if told or "side" in said else memory.asked
+        at = 1 if affirmed else 0
+        row[at:at] = asked
+        mood[at:at] = [Mood.DENIED if denied else Mood.PLAIN] * len(asked)
 
 
 def _read_flaw_ones(row: list[Item], mood: list[int]) -> None:

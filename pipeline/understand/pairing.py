@@ -85,7 +85,7 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
             len(group.members) > 1
             and before
             and after
-            and _linked_by_preposition(row[before[-1] + 1 : group.first])
+            and _is_linked(row[before[-1] + 1 : group.first])
             and (_verb_follows(row[group.last + 1 : after[0]]) or _is_praised(row, group.last))
         )
         if subject or _is_new_subject(row, group, after):
@@ -159,8 +159,9 @@ def _joins_parts(between: Sequence[Item]) -> bool:
     )
 
 
-def _linked_by_preposition(between: Sequence[Item]) -> bool:
-    return any(item.is_word(PREPOSITIONS) for item in between)
+def _is_linked(between: Sequence[Item]) -> bool:
+    """Whether a part belongs to the flaw before it: "torn grip", "a tear in the left grip"."""
+    return not between or any(item.is_word(PREPOSITIONS) for item in between)
 
 
 def _verb_follows(between: Sequence[Item]) -> bool:

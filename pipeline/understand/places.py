@@ -44,6 +44,11 @@ _SIDED = words("hand side one ones most hander")
 _MARKS = words(", . ; : ? !")
 _POINTERS = words("the your my rider's riders sorry mean far that on to")
 _JOINS = words("and & or")
+# "The right tools" are those that fit.
+_FITTING = words(
+    "rods tools tool way light stuff person people guy man price money kind sort size angle idea "
+    "thing time hands touch buyer"
+)
 
 
 @Language.component("places", requires=["doc._.items"], assigns=["doc._.items"])
@@ -73,7 +78,8 @@ def _is_position(row: Sequence[Item], index: int) -> bool:
         return False
     if len(after) == 2 and after[0].is_word(("of",)) and after[1].role == "defect":
         return False
-    if row[index].text in _PREPOSITIONAL and after and after[0].is_word(_OBJECTS):
+    flaw = bool(before) and before[0].role == "defect"
+    if row[index].text in _PREPOSITIONAL and after and after[0].is_word(_OBJECTS) and not flaw:
         return False  # "the signal underneath it"
     if row[index].text in ("low", "high"):
         return len(after) == 2 and after[0].is_word(("on",)) and after[1].is_word(_ARTICLES)
@@ -111,10 +117,11 @@ def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
         return True
     if before is None:
         return _opens_a_sentence(row)
-    if before.is_word((":", ",")) and (after.role in _TOLD or after.is_word(_OWNING)):
-        return True  # "mirrors: left cracked, right missing"
+    listed = before.is_word((":", ",")) or before.role == "position"
+    if listed and (after.role in _TOLD or after.is_word(_OWNING)):
+        return True  # "mirrors: left cracked, right missing", "rear left's good"
     if before.is_word(_ARTICLES_OF_SIDES):
-        return True
+        return row[index].text == "left" or not after.is_word(_FITTING)
     adverbial = after.is_word(_ADVERBIAL_AFTER)
     return not adverbial and (after.is_word(_MARKS) or before.is_word(_POINTERS))
 
@@ -129,6 +136,9 @@ def _opens_a_sentence(row: Sequence[Item]) -> bool:
 def _is_both(row: Sequence[Item], index: int) -> bool:
     """Whether "both" says which of a part: "both mirrors", "the mirrors are both scratched"."""
     after = row[index + 1] if index + 1 < len(row) else None
+    graded = after is not None and after.role == "qualifier"
+    if graded and not any(item.role == "part" for item in row[index + 1 : index + 4]):
+        return False  # "swirls, a crack, both minor"
     if after is not None and (
         after.role in ("part", "position", "side", "detail", "qualifier")
         or after.is_word(_ARTICLES | _AFTER_BOTH)
@@ -192,6 +202,8 @@ def spot(row: Sequence[Item], index: int) -> Spot:
             first = cursor
         elif _joins_places(row, cursor, first):
             joined = True
+        elif item.is_word(_ARTICLES) and cursor and row[cursor - 1].text in _PREPOSITIONAL:
+            pass  # "inside the belly pan"
         elif (reach := _of_before(row, cursor)) is not None:
             cursor = reach
             continue

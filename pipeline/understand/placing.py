@@ -17,6 +17,7 @@ _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _SAME = PhraseSet(SAME)
 _CLAUSE_BREAKS = words(", . ; : - but and")
 _TURNS = words("but though however ;")
+_THEN = words("then the also")
 _SAYING = frozenset(("defect", "damage", "no_damage"))
 _COMPARING = words("more worse better than")
 _NAMING_AGAIN = PREPOSITIONS | words("it's that's mean meaning")
@@ -93,6 +94,8 @@ def with_loose(
         breaks += [i for i in range(group.last, len(row) - 1) if _opens_a_place(row, i)]
     stop = min([*heads, *breaks], default=len(row))
     loose = [i for i in sentence.loose if not _is_compared(row, i)]
+    if not sentence.mood[group.last] & Mood.DENIED:  # "cracked, I didn't see that inside the shop"
+        loose = [i for i in loose if not sentence.mood[i] & Mood.DENIED]
     after = [i for i in loose if group.last < i < stop or _is_of_all(row, i)]
     if parts is None:
         after += [i for i in loose if i < group.first and row[i].role == "side"]
@@ -112,7 +115,10 @@ def with_loose(
 
 
 def _opens_a_place(row: Sequence[Item], index: int) -> bool:
-    return row[index].is_word(("and",)) and row[index + 1].is_word(PREPOSITIONS)
+    if not row[index].is_word(("and",)):
+        return False
+    after = next((item for item in row[index + 1 :] if not item.is_word(_THEN)), row[index])
+    return after.role == "position" or after.is_word(PREPOSITIONS)
 
 
 def _placed(row: Sequence[Item], index: int, places: list[Place], anew: bool) -> list[Place]:

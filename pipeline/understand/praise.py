@@ -14,8 +14,9 @@ from pipeline.understand.talk import ADVERBS, FILLERS
 from pipeline.understand.terms import Item
 
 _GOOD = words(
-    "good fine great okay ok perfect excellent nice clean straight solid tight spotless beautiful "
-    "dry clear mint sound flawless smooth true unmarked intact immaculate sharp gorgeous healthy "
+    "good fine great okay ok alright perfect excellent nice clean straight solid tight spotless "
+    "beautiful dry clear mint sound flawless smooth true unmarked intact immaculate sharp "
+    "gorgeous healthy "
     "crisp tidy fantastic super amazing strong decent lovely untouched faultless undamaged "
     "works work"
 )
@@ -71,6 +72,8 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
         cursor -= 1
     if cursor < 0 or not ends:
         return False
+    if row[index].is_word(_WORKS) and row[index - 1].is_word(_GOOD | {"my", "his", "her"}):
+        return False  # "it's good work"
     if row[cursor].is_word(_COPULAS):
         return True
     if row[index].text in ("okay", "ok"):
@@ -78,6 +81,8 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     before = cursor - 1
     while before > 0 and row[before].is_word(_HERE):
         before -= 1
+    if before > 2 and row[before].text == "side" and row[before - 1].is_word(("this",)):
+        before -= 3  # "the mirror on this side, good"
     marked = row[cursor].is_word(_MARKS) and before >= 0 and row[before].role in _PLACED
     one = row[cursor].is_word(_ONES) and before >= 0 and row[before].role in _PLACED
     placed = marked or one or row[cursor].role in _PLACED

@@ -34,6 +34,9 @@ def merge(
             known.append(statement)
         else:
             _take_in(earlier, statement)
+            if flaw.renamed and earlier.place.position is None:
+                position = {"position": statement.place.position}
+                earlier.place = earlier.place.model_copy(update=position)
             if flaw.sentence != last_said[id(earlier)]:
                 when = statement.interval
                 earlier.mentions.append(
@@ -59,7 +62,7 @@ def _speaks_again(flaw: Flaw) -> bool:
     """Whether a flaw of which not all of the place is said is likely one spoken of before."""
     place = flaw.target.place
     bare = flaw.state and place.side is None and place.position is None
-    return flaw.referred or flaw.definite or flaw.again or bare
+    return flaw.referred or flaw.definite or flaw.again or flaw.renamed or bare
 
 
 def _same_thing(known: Place, said: Place, flaw: Flaw) -> bool:

@@ -6,18 +6,23 @@ from dataclasses import replace
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
 from pipeline.understand.phrasing import PhraseSet
+from pipeline.understand.plain import words
 from pipeline.understand.said import Clean, Flaw, Target, flipped, same_place
 from pipeline.understand.sentence import Sentence
 from pipeline.understand.talk import (
+    COMMON_WORDS,
     DETERMINERS,
     HAVING,
     OTHER_OF_A_PAIR,
     PREPOSITIONS,
     SAME,
 )
+from pipeline.understand.terms import Item
 
 _SAME = PhraseSet(SAME)
 _TOO = PhraseSet({"too", "as well", "also"})
+_PERSONS = words("i we you he she")
+_SAMENESS = words("story thing deal way again goes issue problem condition boat")
 _PLAIN = HAVING | DETERMINERS | PREPOSITIONS
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 
@@ -31,10 +36,15 @@ def repeat(
         cue = _too(sentence, stated)
     if cue is None or sentence.mood[cue] & Mood.IMAGINED or _names_one_part(sentence, cue):
         return [], []
-    if not stated and _praises(sentence, cue):
-        targets = [t for t in _targets(sentence, cue, cue, memory) if t.items]
-        return [], [Clean(sentence.number, target, list(target.items)) for target in targets]
     before = [flaw for flaw in stated if flaw.items[0] < cue]
+    if not before and _praises(sentence, cue):
+        named = next((g for g in sentence.parts if g.first >= cue), None)
+        targets = (
+            sentence.targets_of(named)
+            if named
+            else [t for t in _targets(sentence, cue, cue, memory) if t.items]
+        )
+        return [], [Clean(sentence.number, target, list(target.items)) for target in targets]
     if stated and not before:
         return [], []
     source = before or memory.recent_flaws(sentence.number)
@@ -50,17 +60,30 @@ def repeat(
 
 
 def _of_its_kind(source: Sequence[Flaw], target: Target) -> Sequence[Flaw]:
-    """Of some flaws those of the other one of a pair, where there are any."""
-    return [flaw for flaw in source if flaw.target.place.part == target.place.part] or source
+    """Of some flaws those of the other one of a pair, else those of what was named last."""
+    last = source[-1].target.place
+    return [flaw for flaw in source if flaw.target.place.part == target.place.part] or [
+        flaw for flaw in source if same_place(flaw.target.place, last)
+    ]
 
 
 def _names_one_part(sentence: Sentence, cue: int) -> bool:
     """Whether "that same panel" only names a part again."""
-    after = sentence.row[cue + 1 : cue + 2]
+    at = cue + sentence.row[cue].is_word(("the",))
+    after = sentence.row[at + 1 : at + 2]
+    if sentence.row[at].text == "same" and after and _is_noun(after[0]):
+        return True  # "the backrest is the same gator"
+    if sentence.any_word(cue, cue + 3, _PERSONS):
+        return True  # "and so do I"
     same = sentence.row[cue].text == "same" and sentence.any_word(
         cue - 1, cue, ("that", "this", "the")
     )
     return same and bool(after) and after[0].role in ("part", "detail")
+
+
+def _is_noun(item: Item) -> bool:
+    """Whether an item is an unknown word."""
+    return item.role == "word" and item.id.isalpha() and item.id not in COMMON_WORDS | _SAMENESS
 
 
 def _praises(sentence: Sentence, stop: int) -> bool:
@@ -113,11 +136,10 @@ def _targets(sentence: Sentence, cue: int, told: int, memory: Memory) -> list[Ta
         last = memory.focus[-1]
     else:
         return []
-    if sides := sentence.loose_of("side"):
-        side = {"side": sentence.row[sides[-1]].id, "side_basis": "spoken"}
-        return [Target(last.model_copy(update=side), [sides[-1]])]
-    if positions := sentence.loose_of("position"):
-        position = {"position": sentence.row[positions[-1]].id}
-        return [Target(last.model_copy(update=position), [positions[-1]])]
+    places = {role: sentence.loose_of(role)[-1:] for role in ("side", "position")}
+    if at := [i for found in places.values() for i in found]:
+        where = {role: sentence.row[found[0]].id for role, found in places.items() if found}
+        basis = {"side_basis": "spoken"} if "side" in where else {}
+        return [Target(last.model_copy(update=where | basis), at)]
     other = sentence.cue(_OTHER)
     return [] if other is None else [Target(flipped(last), [other])]

@@ -45,6 +45,7 @@ class Flaw:
     again: bool = False
     state: bool = False
     another: bool = False
+    renamed: bool = False
 
 
 @dataclass(slots=True)

@@ -69,7 +69,9 @@ def lay_out(number: int, row: Sequence[Item], mood: Sequence[int]) -> Sentence:
         flaws=[group for group in flaw_groups(row) if is_meant(group, mood)],
         spots=spots,
         loose=[
-            i for i, item in enumerate(row) if item.role in ("side", "position") and i not in used
+            i
+            for i, item in enumerate(row)
+            if item.role in ("side", "position") and i not in used and not mood[i] & Mood.IMAGINED
         ],
     )
 

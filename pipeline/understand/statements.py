@@ -41,7 +41,7 @@ def _read(
     stated += recall(sentence, memory)
     give_degrees(sentence, stated, memory)
     copied, praised = repeat(sentence, stated, memory)
-    flaws = stated + copied
+    flaws = stated + without_taken_back(sentence, copied)
     clean = clean_parts(sentence, stated, praised, memory)
     if refers_in_vain(sentence, flaws):
         said.unresolved.append(number)

@@ -80,7 +80,8 @@ NO_DENIAL = phrases("""
     not huge, not big, not too big, not the prettiest, not the best, don't love, not happy
     can't say, why not, may or may not, might or might not, cannot determine, can't determine
     can't tell, cannot tell, don't know, not gonna, not going to, not quite, no no, not entirely
-    not fully, not all, not every, nothing structural
+    not fully, not all, not every, nothing structural, not saying, not coming off
+    can't find nothing, can't see nothing, don't see nothing, don't have nothing
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
 SUBJECT_STARTS = words(
@@ -121,12 +122,14 @@ UNREAL = phrases("""
     forget about, nothing more than, i thought, thought it was, thought that was, you'd swear, if
     check for, checked for, checking for, look for, looked for, looking for, watch for
     watch out for, inspect for, inspected for, inspecting for, prone to, known for, worry about
-    worried about, worrying about, used to have, used to be, instead of, prevent, prevents
+    worried about, worrying about, not saying, tell you that's, tell you it's, used to have
+    used to be, instead of, prevent, prevents
     protects, protect, protection from, protected from, keep it from, keeps it from, tend to
     tends to, notorious for, famous for, would be, would have, would get, wouldn't be, could get
     complain about, avoid, most of them, most of these, a lot of these, lots of these
     these always, these usually, they always, they usually, usually, ask about, asked about
-    asking about, people ask, hear about, cure for, resistant, will be, will get, will have
+    asking about, people ask, asked me, asks me, asked was, ask me, hear about, cure for
+    resistant, will be, will get, will have
     won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an
     in case of, went over it for, went through it for, hunt for, hunted for, hunting for
     searching for, searched for, supposed to, designed to, can get you, i can get, we can get
@@ -140,11 +143,16 @@ UNREAL = phrases("""
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
     the recall, a recall, different one, used to race, used to own, used to ride, used to have one
-    had one
-    have one that, one of these once, my brother, my brother's, my cousin, my uncle, my buddy
-    my buddy's, my dad, another bike, other bike, a friend of mine, my last, my old, my first one
-    back in the day, different sled, i knew a, in him, in me, seen one, seen them, i've seen
+    have one that, one of these once, another bike, other bike, my last, my old, my first one
+    back in the day, different sled, i knew a, in him, in me
     two ribs, his wallet, your wallet, my wallet
+""")
+# So does a clause of somebody else's: "my uncle's had a dent".
+KIN = phrases("""
+    my brother, my brother's, my cousin, my cousin's, my uncle, my uncle's, my buddy, my buddy's
+    my dad, my dad's, a friend of mine, my neighbor, my neighbor's, my nephew, my nephew's
+    had one, i've seen, seen one, seen them, i hit, on my sleeve, on my hand, on my hands
+    on my shirt, on my jeans, on my fingers
 """)
 CORRECTIONS = phrases("""
     sorry, no wait, wait, i mean, excuse me, correction, make that, rather, actually, my mistake
@@ -214,10 +222,14 @@ IDIOMS = phrases("""
     in the mold, from the mold, out of the mold, of the mold, paint broke, paint broken
     broken paint, broke the paint, break the paint, breaking the paint, paint break, paint breaks
     i'm torn, i'm beat, straight up, sticks out, stick out
+    rub on anything, rub anything, rub on nothing, rubs on nothing
     actual spider web, real spider web, slack within
     play within
     wear within, peeling out, peel out, missing out, miss out, missing a beat, missing link
-    broken record
+    broken record, barbed wire, chicken wire, baling wire
+    smashed it, nailed it, snow melting, ice melting, melting snow, chain saw, chainsaw
+    crack me up, crack us up, not coming off, won't come off
+    doesn't come off, somebody's backside, your backside, my backside
 """)
 
 COMMON_WORDS = (

@@ -56,11 +56,19 @@ def _cut(text: str) -> tuple[str, ...]:
         if piece == "-":
             continue
         plain = piece.replace("’", "'")
+        if plain == "'" and cut and cut[-1].lower().endswith("in") and _joined(text, cut[-1]):
+            cut[-1] += "g"  # "nothin' wrong"
+            continue
         if plain[-2:].lower() == "'s" and plain.lower() not in _WHOLE:
             cut += [plain[:-2], plain[-2:]]
         else:
             cut.append(plain)
     return tuple(cut)
+
+
+def _joined(text: str, word: str) -> bool:
+    """Whether an apostrophe ends a word that lost its last letter: "kickin'"."""
+    return len(word) > 3 and f"{word}'" in text.replace("’", "'")
 
 
 def build_doc(vocab: Vocab, lines: Sequence[Line], lexicon: Lexicon) -> Doc:

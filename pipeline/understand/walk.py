@@ -29,7 +29,7 @@ _ENDS = words(
 )
 _MIDDLE = frozenset(("cockpit", "dash"))
 _STANDING_FOR_A_PART = words("one ones left right")
-_SHORT_ITEMS = 9
+_SHORT_ITEMS = 11
 _OPENING_ITEMS = 6
 
 
@@ -48,7 +48,8 @@ def move(sentence: Sentence, memory: Memory) -> None:
     topics = [i for i in leading if moves is not None or _is_topic(sentence, i)]
     if not topics and not sentence.flaws and not _praises(row):
         topics = sides
-    if topics and same is None:
+    heading = bool(topics) and topics[0] == 0 and row[1].is_word((",",)) and not sentence.parts
+    if topics and (same is None or heading):
         memory.walk = row[topics[-1]].id  # type: ignore[assignment]
         return
     other = sentence.cue(_OTHER_SIDE)
@@ -84,7 +85,7 @@ def _opens_at_an_end(sentence: Sentence) -> bool:
     for index, item in enumerate(sentence.row[:_OPENING_ITEMS]):
         end = item.text in _ENDS or (index in sentence.loose and item.id in ("front", "rear"))
         if end:
-            after = sentence.row[index + 1 : index + 2]
+            after = [item for item in sentence.row[index + 1 : index + 3] if item.text != "now"]
             return index > 0 and bool(after) and after[0].is_word((",", ".", ":"))
         if not item.is_word(COMMON_WORDS):
             return False
@@ -161,8 +162,10 @@ def _position_of_ones(sentence: Sentence, index: int, memory: Memory) -> Positio
     if earlier:
         told = [position for i in earlier for position in sentence.spots[i].positions]
         return told[-1] if told else None
-    focus = memory.focus[-1] if memory.focus else None
-    return focus.position if focus and focus.position in ("front", "rear") else None
+    if not memory.focus or memory.focus[-1].part != row[index].id:
+        return None
+    position = memory.focus[-1].position
+    return position if position in ("front", "rear") else None
 
 
 def _at(place: Place, position: Position | None) -> Place:

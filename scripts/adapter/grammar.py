@@ -3,9 +3,10 @@
     python scripts/adapter/grammar.py --count 30000 --out build/adapter/sentences.json
 
 Writes sentences for voices to read: `spoken` is what is said, `written` the ways in which a
-recogniser may write it, `topic` trade or general. The shapes are in text/*.txt; the narrations of
-the fit split and plain English sentences (examples of WordNet, `apt-get install wordnet-base`) are
-mixed in.
+recogniser may write it, `topic` trade, general or alike. The shapes are in text/*.txt; the
+narrations of the fit split and plain English sentences (examples of WordNet, `apt-get install
+wordnet-base`) are mixed in. "Alike" are definitions from WordNet of words that sound like those of
+the trade talk and are none of them ("caller" for "color"): so that the trade is not heard in them.
 """
 
 import json
@@ -21,8 +22,9 @@ import numbers_said as numbers
 from measure import words_of
 from numbers_said import WORDS
 
-from lexicon.expand import plural, spellings
+from lexicon.expand import Phrase, plural, spellings
 from lexicon.load import Lexicon, kinds, load_lexicon
+from pipeline.weigh.sound_index import SoundIndex
 
 HERE = Path(__file__).parent
 NARRATIONS = HERE.parents[1] / "tests" / "narrations" / "fit"
@@ -40,6 +42,10 @@ _BRITISH = re.compile(
 )
 _CHOICE = re.compile(r"\(([^()]*\|[^()]*)\)")
 _NUMBERS = re.compile(r"teen|twenty|thirty|[a-z]ty[ -]|hundred|thousand|[Ss]tock|VIN")
+_OFTEN = 15  # sentences with a word of the trade talk, for what sounds like it to count
+_KNOWN = 3  # uses of a word in WordNet's own text, for it not to be too strange
+_ALIKE = 0.2  # distance in sound, see weigh/sound_index.py: "caller" is 0.1 from "color"
+_DEFINED = {"noun": "The {} is", "verb": "To {} is to", "adj": "When it is {}, it is"}
 _SLOT = re.compile(r"\{([^{}]+)\}")
 
 
@@ -262,6 +268,42 @@ def general(random: Random, count: int) -> list[str]:
     return random.sample(sorted(found), min(count, len(found)))
 
 
+def sound_alikes(trade: list[str], random: Random, count: int) -> list[str]:
+    """Definitions, as sentences, of words that sound like words of trade talk."""
+    said = Counter(word for text in trade for word in words_of(text))
+    known = [Phrase(word, "part", word) for word, times in said.items() if times >= _OFTEN]
+    index = SoundIndex(known)
+    defined = [(opening, *each) for name, opening in _DEFINED.items() for each in definitions(name)]
+    used = Counter(word for _, _, gloss in defined for word in words_of(gloss))
+    random.shuffle(defined)
+    found = [
+        (word, _capital(f"{opening.format(word)} {meaning}."))
+        for opening, word, gloss in defined
+        if word not in said
+        and used[word] >= _KNOWN
+        and re.fullmatch(r"[A-Za-z ,'-]+", meaning := gloss.split(";")[0].strip())
+        and 3 <= len(meaning.split()) <= 14
+        and index.near(word, _ALIKE)
+    ]
+    turns: Counter[str] = Counter()
+    ordered = []
+    for word, text in found:
+        ordered.append((turns[word], text))
+        turns[word] += 1
+    ordered.sort(key=lambda each: each[0])  # each word once before any twice
+    return [text for _, text in ordered[:count]]
+
+
+def definitions(part_of_speech: str) -> Iterator[tuple[str, str]]:
+    """Words of WordNet, each with its meanings and examples."""
+    path = WORDNET / f"data.{part_of_speech}"
+    for line in path.read_text("ascii", "ignore").splitlines():
+        fields, _, gloss = line.partition(" | ")
+        lemma = "".join(fields.split(" ")[4:5])
+        if re.fullmatch(r"[a-z]{3,}", lemma):
+            yield lemma, gloss
+
+
 def entry(marked: str, topic: str) -> dict[str, object]:
     """One line of the sentences file."""
     ways = dict.fromkeys([numbers.spoken(marked), numbers.written(marked)])
@@ -287,22 +329,28 @@ def joined_words() -> dict[str, str]:
 @click.command()
 @click.option("--count", type=int, default=30_000, show_default=True)
 @click.option("--general-count", type=int, default=9_000, show_default=True)
+@click.option("--alike-count", type=int, default=7_000, show_default=True)
 @click.option("--seed", type=int, default=1, show_default=True)
 @click.option("--out", type=click.Path(path_type=Path), required=True)
-def main(count: int, general_count: int, seed: int, out: Path) -> None:
+def main(count: int, general_count: int, alike_count: int, seed: int, out: Path) -> None:
     """Writes the sentences file."""
     random = Random(seed)
     told = [entry(text, topic) for text, topic in narrated()]
     trade = [entry(text, "trade") for text in dict.fromkeys(sentences(random, count))]
     plain = [entry(text, "general") for text in general(random, general_count)]
+    talk = [str(each["spoken"]) for each in [*told, *trade]]
+    alike = [entry(text, "alike") for text in sound_alikes(talk, random, alike_count)]
     out.parent.mkdir(parents=True, exist_ok=True)
     content = {
-        "sentences": [*told, *trade, *plain],
+        "sentences": [*told, *trade, *plain, *alike],
         "trade_words": trade_words(plain),
         "joined": joined_words(),
     }
     out.write_text(json.dumps(content, ensure_ascii=False, indent=0) + "\n", "utf-8")
-    click.echo(f"{len(told)} narrated, {len(trade)} trade and {len(plain)} general sentences")
+    click.echo(
+        f"{len(told)} narrated, {len(trade)} trade, {len(plain)} general sentences,"
+        f" {len(alike)} of words that sound like the trade's"
+    )
 
 
 if __name__ == "__main__":

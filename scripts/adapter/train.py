@@ -6,10 +6,10 @@
 WEIGHTS is a folder with the published model.bin, config.json and tokenizer.json.
 Writes OUT.safetensors (the adapter) and OUT.json (how it was trained, and the figures on the way).
 Windows are put together on the card as training goes: sentences of one voice with pauses, in rooms,
-bands and noises, so that no two are alike. Trade windows are learned from their text; on windows of
-plain English the published weights, which hear them without the noise, are the teacher; windows
-without speech are to stay empty. Held-out voices read the fit narrations, which training never
-sees.
+bands and noises, so that no two are alike. Trade talk is learned from its text; of plain English,
+and of people's recordings in other languages, the published weights, which hear them without the
+noise, are the teacher; windows without speech are to stay empty. Held-out voices read the fit
+narrations, which training never sees.
 """
 
 import hashlib
@@ -85,26 +85,36 @@ def choose_spellings(speech: Speech, base: Weights) -> None:
             best = torch.maximum(best, total)
 
 
+@torch.no_grad()
+def hear_people(speech: Speech, base: Weights, suppressed: Tensor) -> None:
+    """Takes for the text of people's recordings what the published weights hear of them."""
+    todo = [clip for clip in range(len(speech.voice)) if speech.topic(clip) == "people"]
+    for at in range(0, len(todo), 192):
+        part = todo[at : at + 192]
+        waves, lengths = speech.waves([Window("", [clip], [1600]) for clip in part])
+        with _half():
+            rows = greedy(base, log_mel(waves, lengths, speech.filters), suppressed, longest=100)
+        for clip, row in zip(part, rows, strict=True):
+            speech.texts[speech.of_sentence[clip]] = speech.tokenizer.decode(row).strip()
+
+
 def loss_of(weights: Weights, base: Weights, batch: Batch, teach: float) -> Tensor:
     """What is to fall: see the module's docstring."""
     with torch.no_grad(), _half():
-        taught = encode(base, batch.quiet)
-        plain = decode(base, batch.tokens, taught)
+        quiet = encode(base, batch.quiet)
+        plain = decode(base, batch.tokens, quiet)
     with _half():
         heard = encode(weights, masked(batch.mel))
         output = decode(weights, batch.tokens, heard)
-        known = batch.targets != IGNORED
-        general = torch.tensor([kind == "general" for kind in batch.kinds], device=known.device)
-        silent = torch.tensor([kind == "silent" for kind in batch.kinds], device=known.device)
-        learn = known & ~general[:, None]
+        learn = (batch.targets != IGNORED) & ~batch.taught
         own = scores(weights, output[learn])
         hard = F.cross_entropy(own, batch.targets[learn], reduction="none")
-        weight = torch.where(silent[:, None].expand_as(known)[learn], 3.0, 1.0)
+        weight = torch.where(batch.silent[:, None].expand_as(learn)[learn], 3.0, 1.0)
         loss = (hard * weight).mean()
         # Whether there is speech at all is said at the first token of the prompt.
-        start = torch.zeros_like(known)
-        start[:, 0] = ~silent
-        like = (known & general[:, None]) | start
+        start = torch.zeros_like(learn)
+        start[:, 0] = ~batch.silent
+        like = batch.taught | start
         mine = scores(weights, output[like]).log_softmax(-1)
         theirs = scores(base, plain[like]).log_softmax(-1)
         return loss + teach * F.kl_div(mine, theirs, log_target=True, reduction="batchmean")
@@ -118,9 +128,14 @@ class Judge:
         self.trade, self.joined = set(content["trade_words"]), content["joined"]
         self.suppressed = torch.tensor(suppressed, device=DEVICE)
         self.sets = {
-            f"{voice} narrations": in_order(speech, voice, "held-out") for voice in HELD_OUT
+            f"{voice} narrations": windows
+            for voice in HELD_OUT
+            if (windows := in_order(speech, voice, "held-out"))
         }
         self.sets["plain English"] = in_order(speech, HELD_OUT[0], "general")
+        self.sets["people"] = [
+            window for voice in HELD_OUT for window in in_order(speech, voice, "people")
+        ]
         self.sets["no speech"] = [Window("silent", [], []) for _ in range(96)]
 
     def __call__(self, weights: Weights) -> dict[str, str]:  # noqa: D102 (the class says it)
@@ -154,13 +169,13 @@ class Judge:
 @click.option("--clips", type=click.Path(path_type=Path, exists=True), required=True)
 @click.option("--weights", "folder", type=click.Path(path_type=Path, exists=True), required=True)
 @click.option("--out", type=click.Path(path_type=Path), required=True)
-@click.option("--rank", type=int, default=12, show_default=True)
+@click.option("--rank", type=int, default=16, show_default=True)
 @click.option("--encoder/--no-encoder", default=True, show_default=True)
-@click.option("--steps", type=int, default=700, show_default=True)
+@click.option("--steps", type=int, default=800, show_default=True)
 @click.option("--batch", type=int, default=64, show_default=True, help="Windows a step.")
 @click.option("--rate", type=float, default=5e-4, show_default=True, help="Learning rate at most.")
-@click.option("--teach", type=float, default=1.0, show_default=True, help="Weight of the teacher.")
-@click.option("--judge-every", type=int, default=350, show_default=True)
+@click.option("--teach", type=float, default=2.0, show_default=True, help="Weight of the teacher.")
+@click.option("--judge-every", type=int, default=400, show_default=True)
 @click.option("--seed", type=int, default=1, show_default=True)
 def main(sentences: Path, clips: Path, folder: Path, out: Path, **recipe: Any) -> None:
     """Trains an adapter."""
@@ -174,6 +189,7 @@ def main(sentences: Path, clips: Path, folder: Path, out: Path, **recipe: Any) -
     base = read_weights(model_bin, DEVICE)
     choose_spellings(speech, base)
     config = json.loads((folder / "config.json").read_text("utf-8"))
+    hear_people(speech, base, torch.tensor(config["suppress_ids"], device=DEVICE))
     judge = Judge(speech, content, config["suppress_ids"])
 
     torch.manual_seed(recipe["seed"])

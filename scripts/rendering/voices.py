@@ -1,4 +1,4 @@
-"""Synthetic voices in three splits that share none, and how to make each of them say a sentence.
+"""Synthetic voices in four splits that share none, and how to make each of them say a sentence.
 
 Every engine runs on this machine alone. The engines are needed only to make recordings:
 `pip install wearword[render]` and Debian's `flite`, `espeak-ng`.
@@ -20,8 +20,9 @@ from pipeline.errors import WearwordError
 from rendering.sound import Samples, levelled, resampled, trimmed
 
 RATES = (1.0, 1.15)
+_PICO_RATE = 16_000
 
-Split = Literal["fit", "check", "final"]
+Split = Literal["fit", "weigh", "check", "final"]
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,9 @@ class Voice:
 VOICES = (
     Voice("joe", "fit", "piper", "joe"),
     Voice("slt", "fit", "flite", "slt"),
-    Voice("en-us-m3", "fit", "espeak", "en-us+m3"),
+    Voice("en-us-m3", "weigh", "espeak", "en-us+m3"),
+    Voice("en-us-f3", "weigh", "espeak", "en-us+f3"),
+    Voice("pico-gb", "weigh", "pico", "en-GB"),
     Voice("heart", "check", "hibari", "heart"),
     Voice("rms", "check", "flite", "rms"),
     Voice("awb", "final", "flite", "awb"),
@@ -123,6 +126,13 @@ def _espeak(speaker: str, text: str) -> tuple[Samples, int]:
     return _from_command(["espeak-ng", "-v", speaker, "-s", words_a_minute, text, "-w"])
 
 
+def _pico(accent: str, text: str) -> tuple[Samples, int]:
+    from py_nanotts import NanoTTS  # type: ignore[import-untyped]  # noqa: PLC0415
+
+    pcm = np.frombuffer(NanoTTS().speak(text, voice=accent), "<i2")
+    return (pcm / 32768).astype(np.float32), _PICO_RATE
+
+
 def _from_command(command: list[str]) -> tuple[Samples, int]:
     """Runs a command whose last argument is the wave file to write, and reads that file."""
     with tempfile.TemporaryDirectory() as folder:
@@ -139,4 +149,5 @@ ENGINES: dict[str, Callable[[str, str], tuple[Samples, int]]] = {
     "hibari": _hibari,
     "flite": _flite,
     "espeak": _espeak,
+    "pico": _pico,
 }
