@@ -13,16 +13,28 @@ from lexicon.expand import Phrase, spellings
 from lexicon.join import Files
 from lexicon.read import (
     COMMON,
-    Source,
+    FileText,
     common_file,
-    data_source,
-    extra_source,
+    data_text,
+    extra_text,
     kind_file,
     kinds,
     validated,
 )
 
-__all__ = ["Lexicon", "LexiconError", "Phrase", "kind_cues", "kinds", "lint", "load_lexicon"]
+__all__ = [
+    "FileText",
+    "Lexicon",
+    "LexiconError",
+    "Phrase",
+    "extra_text",
+    "faults_with",
+    "kind_cues",
+    "kinds",
+    "lint",
+    "load_lexicon",
+    "phrases_in",
+]
 
 
 @dataclass(frozen=True)
@@ -32,12 +44,13 @@ class Lexicon:
     `phrases` holds each (role, text) once. `on_material` has the words that mean another flaw on
     parts chiefly of one material: ("split", "leather") -> "tear". `sizes_mm` has a thing's largest
     dimension in millimetres. `hotwords` are terms worth telling the recogniser, best first.
-    `version` and `digest` (start of the SHA-256 over all files read) say which words were used.
+    `version` says which words of ours are in it, and `shop` which of a shop's own file, if any: a
+    file's own version and the start of the SHA-256 over the text, "1+5d41402abc4b".
     """
 
     kind: str
     version: str
-    digest: str
+    shop: str | None
     kind_entry: KindEntry
     parts: dict[str, PartEntry]
     defects: dict[str, DefectEntry]
@@ -67,14 +80,14 @@ def kind_cues() -> dict[str, tuple[str, ...]]:
     return {kind: tuple(kind_file(kind).kind.cues) for kind in kinds()}
 
 
-def load_lexicon(kind: str, extra: Path | None = None) -> Lexicon:
+def load_lexicon(kind: str, extra: FileText | None = None) -> Lexicon:
     """The lexicon of a kind, with a shop's own file folded in; kept for the next call.
 
-    Raises `LexiconError` for an unknown kind, and for a file that cannot be read or is wrong.
+    Raises `LexiconError` for an unknown kind, and for a shop's file that is wrong.
     """
     if kind not in kinds():
         raise LexiconError(f"no lexicon for the kind '{kind}'; there are: {', '.join(kinds())}")
-    return _load(kind, extra_source(extra) if extra else None)
+    return _load(kind, extra)
 
 
 def lint(target: str | Path) -> list[str]:
@@ -82,14 +95,31 @@ def lint(target: str | Path) -> list[str]:
     try:
         if target in kinds():
             return list(faults(_files(str(target), None)))
-        source = extra_source(Path(target))
-        found = [fault for kind in kinds() for fault in faults(_files(kind, source))]
+        return faults_with(extra_text(Path(target)))
     except LexiconError as error:
-        found = list(error.faults)
+        return list(error.faults)
+
+
+def faults_with(extra: FileText) -> list[str]:
+    """Every fault that a shop's own file has or brings into the lexicon of any kind.
+
+    Raises `LexiconError` where it is no such file at all.
+    """
+    found = (fault for kind in kinds() for fault in faults(_files(kind, extra)))
     return list(dict.fromkeys(found))
 
 
-def _files(kind: str, extra: Source | None) -> Files:
+def phrases_in(extra: FileText) -> list[tuple[str, str]]:
+    """The phrases that a shop's own file has for known ids, each with its id, as they stand there.
+
+    Raises `LexiconError` where it is no such file.
+    """
+    file = validated(extra, ExtraFile)
+    tables = (file.part_phrases, file.defect_phrases)
+    return [(phrase, id_) for table in tables for id_, own in table.items() for phrase in own]
+
+
+def _files(kind: str, extra: FileText | None) -> Files:
     return Files(
         kind=kind,
         common=common_file(),
@@ -100,16 +130,15 @@ def _files(kind: str, extra: Source | None) -> Files:
 
 
 @lru_cache(maxsize=16)
-def _load(kind: str, extra: Source | None) -> Lexicon:
-    """Keyed by the extra file's text, so that a changed file is never answered from memory."""
+def _load(kind: str, extra: FileText | None) -> Lexicon:
     files = _files(kind, extra)
     if found := list(faults(files)):
         raise LexiconError(*found)
     own, common = files.kind_file.words, files.common.words
     return Lexicon(
         kind=kind,
-        version=files.common.version + (f"+{files.extra.version}" if extra else ""),
-        digest=_digest(data_source(COMMON), data_source(files.kind_name), extra),
+        version=_stamp(files.common.version, data_text(COMMON), data_text(files.kind_name)),
+        shop=_stamp(files.extra.version, extra) if extra else None,
         kind_entry=files.kind_file.kind,
         parts=files.parts(),
         defects=files.defects(),
@@ -138,6 +167,6 @@ def _unique(phrases: Iterable[Phrase]) -> tuple[Phrase, ...]:
     return tuple(first.values())
 
 
-def _digest(*sources: Source | None) -> str:
-    text = "\0".join(source.text for source in sources if source)
-    return hashlib.sha256(text.encode()).hexdigest()[:12]
+def _stamp(version: str, *files: FileText) -> str:
+    text = "\0".join(file.text for file in files)
+    return f"{version}+{hashlib.sha256(text.encode()).hexdigest()[:12]}"

@@ -16,7 +16,7 @@ COMMON = "common.toml"
 _Model = TypeVar("_Model", bound=Entry)
 
 
-class Source(NamedTuple):
+class FileText(NamedTuple):
     """A file's name, as messages give it, and its text."""
 
     name: str
@@ -30,16 +30,16 @@ def kinds() -> tuple[str, ...]:
     return tuple(sorted(n.stem for n in names if n.suffix == ".toml" and n.name != COMMON))
 
 
-def data_source(name: str) -> Source:
+def data_text(name: str) -> FileText:
     """A file of `lexicon/data`."""
     file = resources.files("lexicon").joinpath("data", name)
-    return Source(name, file.read_text(encoding="utf-8"))
+    return FileText(name, file.read_text(encoding="utf-8"))
 
 
-def extra_source(path: Path) -> Source:
+def extra_text(path: Path) -> FileText:
     """A shop's own file; `LexiconError` where it cannot be read."""
     try:
-        return Source(path.name, path.read_text(encoding="utf-8"))
+        return FileText(path.name, path.read_text(encoding="utf-8"))
     except OSError as error:
         raise LexiconError(f"{path}: cannot be read ({error.strerror})") from error
     except UnicodeDecodeError as error:
@@ -49,25 +49,25 @@ def extra_source(path: Path) -> Source:
 @lru_cache
 def common_file() -> CommonFile:
     """`common.toml`."""
-    return validated(data_source(COMMON), CommonFile)
+    return validated(data_text(COMMON), CommonFile)
 
 
 @lru_cache
 def kind_file(kind: str) -> KindFile:
     """A kind's file."""
-    return validated(data_source(f"{kind}.toml"), KindFile)
+    return validated(data_text(f"{kind}.toml"), KindFile)
 
 
-def validated(source: Source, model: type[_Model]) -> _Model:
+def validated(file: FileText, model: type[_Model]) -> _Model:
     """A file's text as a model; the `LexiconError` of a bad one names every faulty entry."""
     try:
-        data = tomllib.loads(source.text)
+        data = tomllib.loads(file.text)
     except (ValueError, RecursionError) as error:  # also of a number with thousands of digits
-        raise LexiconError(f"{source.name}: is not valid TOML: {error}") from error
+        raise LexiconError(f"{file.name}: is not valid TOML: {error}") from error
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        raise LexiconError(*(_in_words(source.name, fault) for fault in error.errors())) from error
+        raise LexiconError(*(_in_words(file.name, fault) for fault in error.errors())) from error
 
 
 def _in_words(file: str, fault: Any) -> str:

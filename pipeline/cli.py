@@ -138,7 +138,7 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
         options = Options(
             kind=_given(kind),
-            lexicon=lexicon,
+            lexicon=_text(lexicon),
             learned=taught(learned_file(learned)),
             listening=Listening(speech_model, second_model, adapter, device),
         )
@@ -174,6 +174,12 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
     ):
         made = option(made)
     return made
+
+
+def _text(lexicon: Path | None) -> Any:
+    from lexicon.load import extra_text
+
+    return lexicon and extra_text(lexicon)
 
 
 def _given(kind: str) -> Any:
@@ -259,10 +265,10 @@ def try_(phrase: str, kind: str, lexicon: Path | None, as_json: bool) -> None:
     from pipeline.understand.reading import decide_kind, typed, understand
     from pipeline.weigh.repair import repair
 
-    phrase = _plain(phrase)
+    phrase, extra = _plain(phrase), _text(lexicon)
     spoken_of = _given(kind) or decide_kind(phrase) or "motorcycle"
-    read = repair(typed(phrase), load_lexicon(spoken_of, lexicon), extra=lexicon)
-    statements = understand(read, spoken_of, lexicon).statements
+    read = repair(typed(phrase), load_lexicon(spoken_of, extra), extra=extra)
+    statements = understand(read, spoken_of, extra).statements
     repairs = [repair for line in read.lines for repair in line.repairs]
     if as_json:
         read_as = [statement.model_dump(mode="json") for statement in statements]
@@ -335,8 +341,9 @@ def review(
             _say(entry_text(entry))
         return
     record = read_record(findings)
-    choices = choices_of(load_lexicon(record.vehicle.kind, lexicon))
-    understand = understand_text(record, lexicon)
+    extra = _text(lexicon)
+    choices = choices_of(load_lexicon(record.vehicle.kind, extra))
+    understand = understand_text(record, extra)
     if decisions is not None:
         made = sitting.apply_decisions_file(
             findings, decisions, who=who, choices=choices, understand_text=understand

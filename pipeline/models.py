@@ -316,12 +316,14 @@ class Settings(Model):
     """What was run, so that a record can be made again.
 
     `second_model` heard again what `speech_model` was unsure of, up to `listen_again_share` of the
-    recording's length. `learned` stands for the corrections that words were read by.
+    recording's length. `shop_lexicon` stands for a shop's own words, `learned` for the corrections
+    that words were read by.
     """
 
     program_version: str
     lexicon: str
     lexicon_version: str
+    shop_lexicon: str | None = None
     speech_model: str | None = None
     second_model: str | None = None
     listen_again_share: float | None = None

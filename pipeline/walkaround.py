@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from lexicon.load import Lexicon, load_lexicon
+from lexicon.load import FileText, Lexicon, load_lexicon
 from pipeline import __version__
 from pipeline.errors import RecordError
 from pipeline.listen.captions import read_captions
@@ -34,10 +34,13 @@ Report = Callable[[str, float, float], None]
 
 @dataclass(frozen=True)
 class Options:
-    """How to listen and read. `kind` None lets the talk decide; `learned`: see weigh.lessons."""
+    """How to listen and read. `kind` None lets the talk decide; `learned`: see weigh.lessons.
+
+    `lexicon` is a shop's own words, added to ours.
+    """
 
     kind: Kind | None = None
-    lexicon: Path | None = None
+    lexicon: FileText | None = None
     learned: tuple[Taught, ...] = ()
     listening: Listening = field(default_factory=Listening)
 
@@ -174,7 +177,8 @@ def settings_of(
     return Settings(
         program_version=__version__,
         lexicon=lexicon.kind,
-        lexicon_version=f"{lexicon.version}+{lexicon.digest}",
+        lexicon_version=lexicon.version,
+        shop_lexicon=lexicon.shop,
         speech_model=listening and listening.first_name,
         second_model=listening and listening.second_name,
         listen_again_share=BUDGET_SHARE if listening and listening.second_name else None,
@@ -182,7 +186,7 @@ def settings_of(
     )
 
 
-def understand_text(record: Record, lexicon: Path | None) -> Callable[[str], list[Statement]]:
+def understand_text(record: Record, lexicon: FileText | None) -> Callable[[str], list[Statement]]:
     """What a typed sentence states, read with the lexicon of a record's kind of machine."""
     return lambda text: read_text(text, record.vehicle.kind, lexicon)
 

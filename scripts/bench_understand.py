@@ -18,7 +18,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.table import Table
 
-from lexicon.load import Lexicon, load_lexicon
+from lexicon.load import FileText, Lexicon, extra_text, load_lexicon
 from pipeline.models import Kind, Line, Transcript
 from pipeline.score.timing import at_steady_pace, exact_transcript
 from pipeline.score.truth import read_truth
@@ -35,7 +35,7 @@ class Measured:
     """A lexicon under test: its own file, and process times in seconds."""
 
     name: str
-    extra: Path | None
+    extra: FileText | None
     making_s: float = 0.0
     runs_s: list[float] = field(default_factory=list)
 
@@ -91,9 +91,9 @@ def main() -> None:
     """Prints the table."""
     transcript = talk()
     with tempfile.TemporaryDirectory() as folder:
-        extra = Path(folder) / "made_up.toml"
-        write_extra(extra, load_lexicon(KIND))
-        systems = [Measured("as it is", None), Measured("ten times", extra)]
+        path = Path(folder) / "made_up.toml"
+        write_extra(path, load_lexicon(KIND))
+        systems = [Measured("as it is", None), Measured("ten times", extra_text(path))]
         for system in systems:
             system.making_s = _time(transcript, system)
         for _ in range(RUNS):

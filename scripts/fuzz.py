@@ -35,7 +35,7 @@ from rich.console import Console
 from rich.table import Table
 
 from lexicon.errors import LexiconError
-from lexicon.load import load_lexicon
+from lexicon.load import extra_text, load_lexicon
 from pipeline.errors import WearwordError
 from pipeline.listen.captions import read_captions
 from pipeline.listen.media import read_media
@@ -295,7 +295,7 @@ TARGETS = {
     ),
     "lexicon": Target(
         _files("lexicon/data/motorcycle.toml", "lexicon/data/watercraft.toml"),
-        lambda path: load_lexicon("motorcycle", path),
+        lambda path: load_lexicon("motorcycle", extra_text(path)),
         damaged,
     ),
     "findings": Target(_findings, lambda path: publish(path, include_unconfirmed=True), damaged),

@@ -118,15 +118,14 @@ def run_batch(
 def is_made_with(record: Record, options: Options) -> bool:
     """Whether a record was made with these options by this version of the program.
 
-    Thresholds come with the version. What was learned since makes no record undone: it is for the
-    next recordings.
+    Thresholds come with the version. What was learned since, by corrections or in a shop's own
+    words, makes no record undone: it is for the next recordings.
     """
     is_given = record.vehicle.kind_basis == "given"
     if options.kind != (record.vehicle.kind if is_given else None):
         return False
-    lexicon = load_lexicon(record.vehicle.kind, options.lexicon)
-    settings = settings_of(lexicon, options.listening)
-    made = settings.model_dump(exclude={"thresholds", "learned"})
+    settings = settings_of(load_lexicon(record.vehicle.kind), options.listening)
+    made = settings.model_dump(exclude={"thresholds", "shop_lexicon", "learned"})
     return made.items() <= record.settings.model_dump().items()
 
 
@@ -135,7 +134,6 @@ def _absolute(options: Options) -> Options:
     heard_by = options.listening
     return replace(
         options,
-        lexicon=options.lexicon and options.lexicon.absolute(),
         listening=replace(
             heard_by,
             speech_model=heard_by.speech_model and _absolute_path(heard_by.speech_model),
@@ -174,7 +172,7 @@ class _Batch:
         self.report = Report(
             program_version=__version__,
             kind=options.kind,
-            lexicon=None if options.lexicon is None else str(options.lexicon),
+            lexicon=options.lexicon and options.lexicon.name,
             speech_model=options.listening.first_name,
             started_at=_now(),
             recordings=list(self.entries.values()),

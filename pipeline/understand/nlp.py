@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from functools import lru_cache
-from pathlib import Path
 
 import spacy
 from spacy.language import Language
 from spacy.tokens import Doc
+
+from lexicon.load import FileText
 
 # Imported so that each registers its component.
 from pipeline.understand import (
@@ -29,14 +30,14 @@ _REGISTERS = (tokens, terms, amounts, corrections, places, praise, mood, naming,
 
 
 @lru_cache(maxsize=8)
-def pipeline(kind: str, extra: Path | None) -> Language:
+def pipeline(kind: str, extra: FileText | None) -> Language:
     """The assembled components for a kind of machine and a shop's own words.
 
     Raises LexiconError as `lexicon.load` does.
     """
     nlp = spacy.blank("en")
     for name in COMPONENTS:
-        config = {"kind": kind, "extra": str(extra) if extra else None} if name == "terms" else {}
+        config = {"kind": kind, "extra": extra} if name == "terms" else {}
         nlp.add_pipe(name, config=config)
     return nlp
 

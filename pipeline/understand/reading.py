@@ -2,10 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 from lexicon.expand import OTHER
-from lexicon.load import Lexicon, kind_cues, load_lexicon
+from lexicon.load import FileText, Lexicon, kind_cues, load_lexicon
 from pipeline.models import CleanPart, Kind, Line, Statement, Transcript, Understanding, Word
 from pipeline.understand.grading import grade
 from pipeline.understand.header import read_header
@@ -18,7 +17,7 @@ from pipeline.understand.tokens import build_doc, pieces
 
 
 def understand(
-    transcript: Transcript, kind: Kind | None = None, extra: Path | None = None
+    transcript: Transcript, kind: Kind | None = None, extra: FileText | None = None
 ) -> Understanding:
     """What a talk says: header, flaws, clean parts, and the parts nobody spoke of.
 
@@ -54,7 +53,7 @@ def understand(
     )
 
 
-def read_text(text: str, kind: Kind, extra: Path | None = None) -> list[Statement]:
+def read_text(text: str, kind: Kind, extra: FileText | None = None) -> list[Statement]:
     """What one typed sentence states; its words have no times."""
     return understand(typed(text), kind, extra).statements
 

@@ -8,7 +8,6 @@ closeness says so.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from rapidfuzz.distance import OSA
@@ -19,7 +18,7 @@ from spacy.tokens import Doc
 from spacy.vocab import Vocab
 
 from lexicon.expand import Phrase
-from lexicon.load import Lexicon, load_lexicon
+from lexicon.load import FileText, Lexicon, load_lexicon
 from pipeline.sounds import is_english
 from pipeline.understand.talk import COMMON_WORDS, IDIOMS
 from pipeline.understand.tokens import pieces
@@ -211,6 +210,6 @@ def _near_speller(single_words: dict[str, _Meaning], known: frozenset[str]) -> A
     assigns=["doc._.items"],
     default_config={"kind": "motorcycle", "extra": None},
 )
-def make_terms(nlp: Language, name: str, kind: str, extra: str | None) -> TermFinder:  # noqa: ARG001
-    """The factory of the component; `extra` is the path of a shop's own lexicon file."""
-    return TermFinder(nlp.vocab, load_lexicon(kind, Path(extra) if extra else None))
+def make_terms(nlp: Language, name: str, kind: str, extra: tuple[str, str] | None) -> TermFinder:  # noqa: ARG001
+    """The factory of the component; `extra` is a shop's own lexicon file, its name and text."""
+    return TermFinder(nlp.vocab, load_lexicon(kind, FileText(*extra) if extra else None))

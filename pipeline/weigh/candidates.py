@@ -10,12 +10,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
-from pathlib import Path
 
 from spacy.tokens import Doc
 
 from lexicon.expand import Phrase
-from lexicon.load import Lexicon
+from lexicon.load import FileText, Lexicon
 from pipeline.models import Line, Word
 from pipeline.sounds import is_english
 from pipeline.understand.nlp import pipeline
@@ -126,7 +125,7 @@ class _Sentence:
 
 
 def candidates(
-    lines: Sequence[Line], lexicon: Lexicon, extra: Path | None = None
+    lines: Sequence[Line], lexicon: Lexicon, extra: FileText | None = None
 ) -> Iterator[list[Candidate]]:
     """The candidates of each sentence that has any; `extra` is the shop's own lexicon file."""
     nlp = pipeline(lexicon.kind, extra)
@@ -266,7 +265,7 @@ _INDEXES: dict[str, SoundIndex] = {}
 
 def sound_index(lexicon: Lexicon) -> SoundIndex:
     """The index of a lexicon's phrases for parts, flaws, grades and places; made once for each."""
-    key = f"{lexicon.kind} {lexicon.digest}"
+    key = f"{lexicon.kind} {lexicon.version} {lexicon.shop}"
     if key not in _INDEXES:
         _INDEXES[key] = SoundIndex(
             phrase

@@ -11,9 +11,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import attrgetter
-from pathlib import Path
 
-from lexicon.load import Lexicon
+from lexicon.load import FileText, Lexicon
 from pipeline.models import Line, Repair, Transcript
 from pipeline.weigh.candidates import Candidate, candidates
 from pipeline.weigh.hearing import Judge, Reading
@@ -44,7 +43,7 @@ def repair(
     transcript: Transcript,
     lexicon: Lexicon,
     judge: Judge | None = None,
-    extra: Path | None = None,
+    extra: FileText | None = None,
 ) -> Transcript:
     """The transcript with what its misheard words are read as.
 

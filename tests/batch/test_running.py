@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from filelock import FileLock
 
+from lexicon.load import FileText
 from pipeline import record as record_module
 from pipeline import walkaround
 from pipeline.batch import running
@@ -114,6 +115,12 @@ def test_a_reviewers_work_is_kept_and_what_is_beside_it_known(yard: Path) -> Non
     assert read_record(yard / "a.walkaround-2").vehicle.kind_basis == "given"
     (yard / "report.json").unlink()
     assert run(yard, options=other).counts == {"skipped": 3}
+
+
+def test_words_added_since_make_nothing_undone(yard: Path) -> None:
+    run(yard)
+    shop = FileText("shop.toml", 'part_phrases = { seat = ["sofa"] }')
+    assert run(yard, options=replace(OPTIONS, lexicon=shop)).counts == {"skipped": 3}
 
 
 def test_findings_of_another_file_are_not_written_over(yard: Path) -> None:

@@ -1,9 +1,19 @@
+import re
 from importlib import resources
 from pathlib import Path
 
 import pytest
 
-from lexicon.load import Lexicon, LexiconError, kind_cues, kinds, lint, load_lexicon
+from lexicon.load import (
+    Lexicon,
+    LexiconError,
+    extra_text,
+    kind_cues,
+    kinds,
+    lint,
+    load_lexicon,
+    phrases_in,
+)
 from tests.lexicon.contract import CENTRE_LINE, DEFECTS, NOT_ON_A_MOTORCYCLE, PARTS
 
 KINDS = ("motorcycle", "side_by_side", "snowmobile", "watercraft")
@@ -18,7 +28,7 @@ def ids(lexicon: Lexicon, role: str) -> dict[str, str]:
     return {phrase.text: phrase.id for phrase in lexicon.phrases if phrase.role == role}
 
 
-def extra(folder: Path, text: str) -> Path:
+def shop(folder: Path, text: str) -> Path:
     path = folder / "shop.toml"
     path.write_text(text, encoding="utf-8")
     return path
@@ -33,8 +43,8 @@ def test_every_kind_loads_without_fault(kind: str) -> None:
     lexicon = load_lexicon(kind)
     assert lint(kind) == []
     assert lexicon.kind == kind
-    assert lexicon.version
-    assert len(lexicon.digest) == 12
+    assert re.fullmatch(r"1\+[0-9a-f]{12}", lexicon.version)
+    assert lexicon.shop is None
     assert 12 <= len(lexicon.kind_entry.checklist) <= 20
     assert len(lexicon.kind_entry.checklist) == len(set(lexicon.kind_entry.checklist))
     assert lexicon.kind_entry.cues
@@ -257,7 +267,7 @@ def test_published_sizes(motorcycle: Lexicon, thing: str, mm: float) -> None:
 
 
 def test_a_shops_file_adds_words_and_parts(tmp_path: Path) -> None:
-    path = extra(
+    path = shop(
         tmp_path,
         """
         version = "7"
@@ -269,26 +279,31 @@ def test_a_shops_file_adds_words_and_parts(tmp_path: Path) -> None:
         one_side = "right"
         """,
     )
-    lexicon = load_lexicon("motorcycle", path)
+    lexicon = load_lexicon("motorcycle", extra_text(path))
     parts = ids(lexicon, "part")
     assert parts["kit bags"] == parts["kitbag"] == "saddlebag"
     assert "kit~bag" in lexicon.parts["saddlebag"].phrases
     assert parts["sidecar"] == "sidecar"
     assert lexicon.parts["sidecar"].one_side == "right"
     assert "tub" not in parts
-    assert ids(load_lexicon("watercraft", path), "part")["tub"] == "hull"
+    assert ids(load_lexicon("watercraft", extra_text(path)), "part")["tub"] == "hull"
     assert ids(lexicon, "defect")["love marks"] == "scuff"
-    assert lexicon.version == f"{load_lexicon('motorcycle').version}+7"
-    assert lexicon.digest != load_lexicon("motorcycle").digest
+    assert lexicon.version == load_lexicon("motorcycle").version
+    assert re.fullmatch(r"7\+[0-9a-f]{12}", lexicon.shop or "")
+    assert phrases_in(extra_text(path)) == [
+        ("kit~bag", "saddlebag"), ("tub", "hull"), ("love mark", "scuff"),
+    ]  # fmt: skip
     assert lint(path) == []
 
 
 def test_a_changed_file_is_read_again(tmp_path: Path) -> None:
-    path = extra(tmp_path, 'part_phrases = { seat = ["sofa"] }')
-    assert "sofa" in ids(load_lexicon("motorcycle", path), "part")
-    assert load_lexicon("motorcycle", path) is load_lexicon("motorcycle", path)
-    extra(tmp_path, 'part_phrases = { seat = ["settee"] }')
-    assert "sofa" not in ids(load_lexicon("motorcycle", path), "part")
+    path = shop(tmp_path, 'part_phrases = { seat = ["sofa"] }')
+    assert "sofa" in ids(load_lexicon("motorcycle", extra_text(path)), "part")
+    assert load_lexicon("motorcycle", extra_text(path)) is load_lexicon(
+        "motorcycle", extra_text(path)
+    )
+    shop(tmp_path, 'part_phrases = { seat = ["settee"] }')
+    assert "sofa" not in ids(load_lexicon("motorcycle", extra_text(path)), "part")
 
 
 BAD = [
@@ -333,29 +348,29 @@ BAD = [
 
 @pytest.mark.parametrize(("text", "message"), BAD)
 def test_a_bad_file_is_refused_with_file_and_entry(tmp_path: Path, text: str, message: str) -> None:
-    path = extra(tmp_path, text)
+    path = shop(tmp_path, text)
     with pytest.raises(LexiconError) as caught:
-        load_lexicon("motorcycle", path)
+        load_lexicon("motorcycle", extra_text(path))
     assert str(caught.value).startswith(message)
     assert "\n" not in str(caught.value)
     assert any(fault.startswith(message) for fault in lint(path))
 
 
 def test_all_faults_are_listed_once(tmp_path: Path) -> None:
-    path = extra(tmp_path, 'part_phrases = { seet = ["x"] }\ndefect_phrases = { rusd = ["y"] }')
+    path = shop(tmp_path, 'part_phrases = { seet = ["x"] }\ndefect_phrases = { rusd = ["y"] }')
     assert len(lint(path)) == 2
     with pytest.raises(LexiconError, match=r"\(and 1 more\)"):
-        load_lexicon("motorcycle", path)
+        load_lexicon("motorcycle", extra_text(path))
 
 
 def test_unknown_kind_and_unreadable_file(tmp_path: Path) -> None:
     with pytest.raises(LexiconError, match="no lexicon for the kind 'tractor'; there are: motorc"):
         load_lexicon("tractor")
     with pytest.raises(LexiconError, match=r"none\.toml: cannot be read \(No such file"):
-        load_lexicon("motorcycle", tmp_path / "none.toml")
+        extra_text(tmp_path / "none.toml")
     (tmp_path / "latin.toml").write_bytes(b"# caf\xe9")
     with pytest.raises(LexiconError, match="is not UTF-8 text"):
-        load_lexicon("motorcycle", tmp_path / "latin.toml")
+        extra_text(tmp_path / "latin.toml")
     assert lint("tractor") == ["tractor: cannot be read (No such file or directory)"]
 
 
