@@ -360,7 +360,7 @@ def review(
         understand_text=understand,
         reason=reason,
         terminal=terminal,
-        hear=moments.hear,
+        hear=moments.hear if record.source.has_recording else None,
         see=moments.see if record.source.has_video else None,
     )
     learn(findings, choices, learned_file(learned))

@@ -257,11 +257,12 @@ class Understanding(Model):
 
 
 class Source(Model):
-    """The recording (or caption file) that the record was made from."""
+    """The recording that the record was made from; the caption file where there is none."""
 
     file_name: str
     sha256: str
     duration_s: float
+    has_recording: bool = True
     has_video: bool
     recorded_at: datetime | None = None
     transcript_origin: TranscriptOrigin

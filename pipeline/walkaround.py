@@ -135,6 +135,7 @@ def log_transcript(
         file_name=name,
         sha256=sha256,
         duration_s=round(duration_s, 3),
+        has_recording=recording is not None,
         has_video=has_video,
         recorded_at=recorded_at,
         transcript_origin=transcript.origin,

@@ -132,6 +132,18 @@ def test_try_explains_what_misheard_words_are_read_as() -> None:
     assert any(repair["taken"] for repair in data["repairs"])
 
 
+@pytest.mark.parametrize(("recording", "offered"), [([], False), ([SAMPLES / "pellam.mp4"], True)])
+def test_only_what_can_be_heard_is_offered(
+    tmp_path: Path, recording: list[Path], offered: bool
+) -> None:
+    logged = run("log", "--transcript", SAMPLES / "pellam.vtt", *recording, "--out", tmp_path / "o")
+    assert logged.exit_code == 0
+    arguments = ["review", str(tmp_path / "o"), "--plain"]
+    shown = CliRunner().invoke(main, arguments, input="?\nq\n").output
+    assert ("hear it slowly" in shown) is offered
+    assert ("view it" in shown) is offered
+
+
 def test_try_explains() -> None:
     result = run("try", "light pitting on the left fork, two inches")
     assert result.exit_code == 0

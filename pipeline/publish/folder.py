@@ -127,7 +127,7 @@ def publish(
 def _recording(findings: Path, record: Record, named: Path | None) -> Path | None:
     """The recording, where it is at hand. Raises PublishError where the file is another one."""
     source = record.source
-    if not source.has_video and source.transcript_origin != "recogniser":
+    if not source.has_recording:
         if named is not None:
             raise PublishError(f"{findings}: was made from captions alone, so it has no recording")
         return None

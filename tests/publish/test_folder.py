@@ -154,7 +154,7 @@ def test_a_recording_that_has_moved_can_be_named(
 
 def test_captions_alone_have_no_recording(logged: Path) -> None:
     record = read_record(logged)
-    record.source.has_video = False
+    record.source.has_recording = record.source.has_video = False
     record.source.transcript_origin = "webvtt"
     write_record(record, logged)
     done = publish(logged)

@@ -24,7 +24,8 @@ from tests.publish.conftest import nasty_record, video  # noqa: F401 (a fixture)
 def told() -> Record:
     """The nasty record, made from captions: no recording is looked for."""
     record = nasty_record()
-    source = record.source.model_copy(update={"has_video": False, "transcript_origin": "webvtt"})
+    alone = {"has_recording": False, "has_video": False, "transcript_origin": "webvtt"}
+    source = record.source.model_copy(update=alone)
     return record.model_copy(update={"source": source})
 
 
