@@ -91,7 +91,10 @@ def main(context: click.Context) -> None:
 
 def _lexicon_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
-        "--lexicon", type=_PATH, metavar="EXTRA.toml", help="A shop's own words, added to ours."
+        "--lexicon",
+        type=_PATH,
+        metavar="none|FILE",
+        help="Words added to ours: none, or a shop's FILE in place of your own.",
     )(command)
 
 
@@ -134,11 +137,12 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
     ) -> Any:
         from pipeline.listen.listeners import Listening
         from pipeline.review.learned import learned_file, taught
+        from pipeline.review.wordbook import lexicon_file, shop_words
         from pipeline.walkaround import Options
 
         options = Options(
             kind=_given(kind),
-            lexicon=_text(lexicon),
+            lexicon=shop_words(lexicon_file(lexicon)),
             learned=taught(learned_file(learned)),
             listening=Listening(speech_model, second_model, adapter, device),
         )
@@ -174,12 +178,6 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
     ):
         made = option(made)
     return made
-
-
-def _text(lexicon: Path | None) -> Any:
-    from lexicon.load import extra_text
-
-    return lexicon and extra_text(lexicon)
 
 
 def _given(kind: str) -> Any:
@@ -261,11 +259,12 @@ def try_(phrase: str, kind: str, lexicon: Path | None, as_json: bool) -> None:
     from rich.console import Console
 
     from lexicon.load import load_lexicon
+    from pipeline.review.wordbook import lexicon_file, shop_words
     from pipeline.terminal import show_reading
     from pipeline.understand.reading import decide_kind, typed, understand
     from pipeline.weigh.repair import repair
 
-    phrase, extra = _plain(phrase), _text(lexicon)
+    phrase, extra = _plain(phrase), shop_words(lexicon_file(lexicon))
     spoken_of = _given(kind) or decide_kind(phrase) or "motorcycle"
     read = repair(typed(phrase), load_lexicon(spoken_of, extra), extra=extra)
     statements = understand(read, spoken_of, extra).statements
@@ -319,16 +318,14 @@ def review(
     wearword review walkaround.walkaround
     wearword review walkaround.walkaround --list
     """
-    from lexicon.load import load_lexicon
     from pipeline.record import read_record
     from pipeline.review import sitting
-    from pipeline.review.choices import choices_of
     from pipeline.review.learned import learn, learned_file
     from pipeline.review.moments import Moments
     from pipeline.review.prompt import review as hold
     from pipeline.review.terminal import terminal_for
     from pipeline.review.view import entry_text
-    from pipeline.walkaround import understand_text
+    from pipeline.review.wordbook import Wordbook, lexicon_file
     from pipeline.weigh.flags import reason
 
     if sum((list_, show, decisions is not None)) > 1:
@@ -340,30 +337,25 @@ def review(
         for entry in sitting.history(findings).entries:
             _say(entry_text(entry))
         return
-    record = read_record(findings)
-    extra = _text(lexicon)
-    choices = choices_of(load_lexicon(record.vehicle.kind, extra))
-    understand = understand_text(record, extra)
+    file = lexicon_file(lexicon)
+    words = Wordbook.of(file)
     if decisions is not None:
-        made = sitting.apply_decisions_file(
-            findings, decisions, who=who, choices=choices, understand_text=understand
-        )
-        learn(findings, choices, learned_file(learned))
+        made = sitting.apply_decisions_file(findings, decisions, who=who, words=words)
+        learn(findings, Wordbook.of(file), learned_file(learned))
         _say(f"{len(made)} decisions made.")
         return
-    terminal = terminal_for(sys.stdin, plain=plain)
+    record, terminal = read_record(findings), terminal_for(sys.stdin, plain=plain)
     moments = Moments(record, findings, terminal.line, recording)
     summary = hold(
         findings,
         who=who,
-        choices=choices,
-        understand_text=understand,
+        words=words,
         reason=reason,
         terminal=terminal,
         hear=moments.hear if record.source.has_recording else None,
         see=moments.see if record.source.has_video else None,
     )
-    learn(findings, choices, learned_file(learned))
+    learn(findings, Wordbook.of(file), learned_file(learned))
     left = f"{summary.left} left" if summary.left else "nothing left"
     _say(f"{summary.decided} decided, {left}.")
     if not summary.left:
@@ -558,6 +550,33 @@ def learned(forget: str | None, file: Path | None, as_json: bool) -> None:
         times = "once" if reading.times == 1 else f"{reading.times} times"
         _say(f"{reading.heard} -> {reading.read_as} ({times}, by {', '.join(reading.by)})")
     _say(f"Kept in {path}" if found else "Nothing learned yet; a review teaches.")
+
+
+@lexicon.command()
+@click.option("--forget", metavar="WORDS", help="Take these words out again.")
+@click.option("--file", type=_PATH, metavar="FILE", help="A shop's file instead of your own.")
+@_json_option
+def words(forget: str | None, file: Path | None, as_json: bool) -> None:
+    """Lists the words that reviewers, or you by hand, have added to ours.
+
+    \b
+    wearword lexicon words
+    wearword lexicon words --forget "tail tidy"
+    """
+    from pipeline.review.wordbook import added_phrases, lexicon_path, take_out
+
+    path = file or lexicon_path()
+    if forget is not None:
+        known = take_out(path, forget)
+        _say(f"Forgotten: {forget}" if known else f"'{forget}' is none of the words added.")
+        return
+    found = added_phrases(path)
+    if as_json:
+        _print_json([{"phrase": phrase, "names": names} for phrase, names in found])
+        return
+    for phrase, names in found:
+        _say(f"{phrase} -> {names}")
+    _say(f"Kept in {path}" if found else "No word was added yet; e in a review does.")
 
 
 # --- many recordings ----------------------------------------------------------------------------

@@ -227,10 +227,13 @@ class TireDate(Model):
 
 
 class Vehicle(Model):
-    """What the talk says about the machine, never guessed. `vin_valid` is the check digit's."""
+    """What the talk says about the machine, never guessed. `vin_valid` is the check digit's.
+
+    `kind_basis`: the kind was given before, told by the talk, assumed, or put right in review.
+    """
 
     kind: Kind
-    kind_basis: Literal["given", "talk", "default"] = "given"
+    kind_basis: Literal["given", "talk", "default", "reviewed"] = "given"
     year: int | None = None
     make: str | None = None
     model: str | None = None

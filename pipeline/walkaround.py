@@ -17,11 +17,11 @@ from pipeline.listen.hear import to_transcript
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import digest, probe, read_media
 from pipeline.listen.recogniser import transcribe
-from pipeline.models import REVIEWED, Kind, Record, Settings, Source, Statement, Transcript
+from pipeline.models import REVIEWED, Kind, Record, Settings, Source, Transcript
 from pipeline.publish.captions import captions
 from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
 from pipeline.review.journal import Files
-from pipeline.understand.reading import decide_kind, read_text, understand
+from pipeline.understand.reading import decide_kind, understand
 from pipeline.weigh.again import BUDGET_SHARE, listen_again
 from pipeline.weigh.hearing import Judge, hearing
 from pipeline.weigh.lessons import Taught, digest_of, recall
@@ -185,11 +185,6 @@ def settings_of(
         listen_again_share=BUDGET_SHARE if listening and listening.second_name else None,
         learned=digest_of(learned),
     )
-
-
-def understand_text(record: Record, lexicon: FileText | None) -> Callable[[str], list[Statement]]:
-    """What a typed sentence states, read with the lexicon of a record's kind of machine."""
-    return lambda text: read_text(text, record.vehicle.kind, lexicon)
 
 
 # --- writing ------------------------------------------------------------------------------------

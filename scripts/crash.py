@@ -39,17 +39,16 @@ from rich.table import Table
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from lexicon.load import load_lexicon  # noqa: E402 (so that tests.* is found)
 from pipeline.errors import WearwordError  # noqa: E402
 from pipeline.ledger.database import add_folders, findings_folders, open_ledger  # noqa: E402
 from pipeline.models import Record  # noqa: E402
 from pipeline.publish.folder import publish  # noqa: E402
 from pipeline.publish.provenance import verify  # noqa: E402
 from pipeline.record import read_record  # noqa: E402
-from pipeline.review.choices import Choices, choices_of  # noqa: E402
 from pipeline.review.decisions import Accept, Decision, Strike  # noqa: E402
 from pipeline.review.journal import read_journal  # noqa: E402
 from pipeline.review.sitting import current_record, open_sitting  # noqa: E402
+from pipeline.review.wordbook import Wordbook  # noqa: E402
 from pipeline.walkaround import Options, log_transcript, save  # noqa: E402
 from tests.batch.fakes import recording  # noqa: E402
 from tests.batch.fakes import run as run_batch  # noqa: E402
@@ -100,11 +99,6 @@ def _record() -> Record:
     return log_transcript(ROOT / "samples" / "pellam.vtt", None, Options("motorcycle")).record
 
 
-@lru_cache
-def _choices() -> Choices:
-    return choices_of(load_lexicon("motorcycle"))
-
-
 def _logged(folder: Path) -> None:
     save(_record(), folder / "walk")
 
@@ -125,10 +119,7 @@ def _decisions() -> list[Decision]:
 
 
 def _review(folder: Path, acknowledge: Acknowledge) -> None:
-    with open_sitting(
-        folder / "walk", who="Ann", choices=_choices(), understand_text=lambda _: [],
-        now=lambda: _NOON,
-    ) as sitting:  # fmt: skip
+    with open_sitting(folder / "walk", who="Ann", words=Wordbook(), now=lambda: _NOON) as sitting:
         for decision in _decisions()[len(sitting.journal.entries) :]:
             (entry,) = sitting.decide(decision)
             acknowledge(str(entry.number))

@@ -19,18 +19,17 @@ from evaluating.guide import decision_on
 from fitting.listening import listen
 from render import RENDERED
 
-from lexicon.load import load_lexicon
 from pipeline.errors import ReviewError
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.models import LEARNED, Record, Source
 from pipeline.record import FILE_NAME, write_record
-from pipeline.review.choices import choices_of
 from pipeline.review.learned import learn, read_learned, readings, taught
 from pipeline.review.questions import open_questions, with_words_as_heard
 from pipeline.review.sitting import open_sitting
+from pipeline.review.wordbook import Wordbook
 from pipeline.score.measures import Tally
 from pipeline.score.scoring import score
-from pipeline.walkaround import Options, lexicon_for, record_of, understand_text
+from pipeline.walkaround import Options, lexicon_for, record_of
 from pipeline.weigh.again import read_again
 from pipeline.weigh.flags import reason
 
@@ -89,14 +88,14 @@ def _review(record: Record, case: Case, folder: Path, kept: Path) -> None:
     """Settles what is flagged, one question after the other, and keeps what that teaches."""
     folder.mkdir()
     write_record(record, folder / FILE_NAME)
-    choices = choices_of(load_lexicon(record.vehicle.kind))
-    understand = understand_text(record, None)
-    with open_sitting(folder, who="guide", choices=choices, understand_text=understand) as sitting:
+    words = Wordbook()
+    with open_sitting(folder, who="guide", words=words) as sitting:
+        understand = sitting.understand_text
         for bare in open_questions(sitting.record, reason):
             question = with_words_as_heard(bare, understand)
             with suppress(ReviewError):  # the truth names a part that the kind's lexicon lacks
                 sitting.decide(decision_on(question, sitting.record, case.truth, understand))
-    learn(folder, choices, kept)
+    learn(folder, words, kept)
 
 
 if __name__ == "__main__":

@@ -144,6 +144,19 @@ def test_only_what_can_be_heard_is_offered(
     assert ("view it" in shown) is offered
 
 
+def test_words_added_in_a_review_are_read_by_the_next_command(tmp_path: Path) -> None:
+    run("log", "--transcript", SAMPLES / "pellam.vtt", "--out", tmp_path / "o")
+    decisions = tmp_path / "decisions.jsonl"
+    decisions.write_text('{"kind": "explain", "phrase": "love mark", "names": "scuff"}\n')
+    made = run("review", tmp_path / "o", "--decisions", decisions)
+    assert made.output == "1 decisions made.\n"
+    assert "scuff" in run("try", "a love mark on the tank").output
+    assert "states no flaw" in run("try", "a love mark on the tank", "--lexicon", "none").output
+    decisions.write_text('{"kind": "explain", "phrase": "hug mark", "names": "scuff"}\n')
+    result = run("review", tmp_path / "o", "--decisions", decisions, "--lexicon", "none")
+    assert_one_line(result, "'hug mark' cannot be kept: --lexicon none leaves no file for it")
+
+
 def test_try_explains() -> None:
     result = run("try", "light pitting on the left fork, two inches")
     assert result.exit_code == 0
@@ -153,7 +166,17 @@ def test_try_explains() -> None:
 
 @pytest.mark.parametrize(
     "command",
-    [[], ["log"], ["try"], ["review"], ["publish"], ["verify"], ["score"], ["lexicon", "check"]],
+    [
+        [],
+        ["log"],
+        ["try"],
+        ["review"],
+        ["publish"],
+        ["verify"],
+        ["score"],
+        ["lexicon", "check"],
+        ["lexicon", "words"],
+    ],
     ids=lambda command: " ".join(command) or "wearword",
 )
 def test_every_help_ends_with_an_example(command: list[str]) -> None:

@@ -6,15 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from lexicon.load import load_lexicon
 from pipeline.models import Line, Record, Transcript, Word
 from pipeline.publish.folder import publish
 from pipeline.record import read_record, write_record
-from pipeline.review.choices import choices_of
 from pipeline.review.sitting import apply_decisions_file, list_questions
+from pipeline.review.wordbook import Wordbook
 from pipeline.score.scoring import score
 from pipeline.score.truth import read_truth
-from pipeline.walkaround import Options, lexicon_for, log_transcript, save, understand_text
+from pipeline.walkaround import Options, lexicon_for, log_transcript, save
 from pipeline.weigh.flags import reason
 from tests.conftest import SAMPLES
 
@@ -60,8 +59,7 @@ def test_recording_to_page_with_a_scripted_review(
         copy,
         decisions,
         who="a script",
-        choices=choices_of(load_lexicon("motorcycle")),
-        understand_text=understand_text(flagged, None),
+        words=Wordbook(),
     )
     settled = read_record(copy)
     assert settled.findings[0].status == "confirmed"

@@ -119,12 +119,13 @@ def is_made_with(record: Record, options: Options) -> bool:
     """Whether a record was made with these options by this version of the program.
 
     Thresholds come with the version. What was learned since, by corrections or in a shop's own
-    words, makes no record undone: it is for the next recordings.
+    words, makes no record undone, and a kind put right in review no other: both are for the next
+    recordings.
     """
-    is_given = record.vehicle.kind_basis == "given"
-    if options.kind != (record.vehicle.kind if is_given else None):
+    kind, basis = record.vehicle.kind, record.vehicle.kind_basis
+    if basis != "reviewed" and options.kind != (kind if basis == "given" else None):
         return False
-    settings = settings_of(load_lexicon(record.vehicle.kind), options.listening)
+    settings = settings_of(load_lexicon(kind), options.listening)
     made = settings.model_dump(exclude={"thresholds", "shop_lexicon", "learned"})
     return made.items() <= record.settings.model_dump().items()
 

@@ -2,13 +2,20 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal, NamedTuple, TypeVar, get_args
 
 from rich.text import Text
 
 from pipeline.errors import WearwordError
-from pipeline.models import Finding, Record
-from pipeline.review.choices import Choices, best_matches, in_words, read_amount, read_place
+from pipeline.models import Finding, Kind, Record
+from pipeline.review.choices import (
+    Choices,
+    best_matches,
+    in_words,
+    is_begun,
+    read_amount,
+    read_place,
+)
 from pipeline.review.decisions import (
     OTHER_PART,
     Accept,
@@ -16,8 +23,10 @@ from pipeline.review.decisions import (
     Amend,
     Amendment,
     Decision,
+    Explain,
     Merge,
     NotAudible,
+    Reclassify,
     Reread,
     Split,
     Strike,
@@ -27,7 +36,7 @@ from pipeline.review.questions import Question
 from pipeline.review.terminal import ENTER, Terminal
 from pipeline.review.view import title
 from pipeline.times import clock, parse_clock
-from pipeline.wording import plain
+from pipeline.wording import kind_name, plain
 
 T = TypeVar("T")
 
@@ -48,72 +57,81 @@ class Asking:
 
 @dataclass(frozen=True)
 class Action:
-    """A key's name, what it does, and the word for it once it is done.
+    """A key's name, the decisions it leads to, if any, and the word for it once it is done.
 
     After an action that `stays`, the question is shown again: there may be more to put right.
     """
 
     name: str
-    decide: Callable[[Asking], Decision | None]
+    decide: Callable[[Asking], Sequence[Decision]]
     done: str = "amended"
     of: Literal["finding", "any"] = "finding"
     stays: bool = False
 
 
-def _accept(asking: Asking) -> Decision | None:
-    return Accept(target=asking.question.target)
+class Named(NamedTuple):
+    """What a reviewer named: fields of a finding, none where none is wanted, and words to learn."""
+
+    fields: dict[str, Any]
+    new: tuple[Explain, ...] = ()
 
 
-def _strike(asking: Asking) -> Decision | None:
-    return Strike(target=asking.question.target)
+def _accept(asking: Asking) -> Sequence[Decision]:
+    return [Accept(target=asking.question.target)]
 
 
-def _not_audible(asking: Asking) -> Decision | None:
-    return NotAudible(target=asking.question.target)
+def _strike(asking: Asking) -> Sequence[Decision]:
+    return [Strike(target=asking.question.target)]
 
 
-def _part(asking: Asking) -> Decision | None:
-    return _amend(asking, _asked_part(asking))
+def _not_audible(asking: Asking) -> Sequence[Decision]:
+    return [NotAudible(target=asking.question.target)]
 
 
-def _defect(asking: Asking) -> Decision | None:
-    return _amend(asking, _asked_defect(asking, "Flaw"))
+def _part(asking: Asking) -> Sequence[Decision]:
+    part = _asked_part(asking)
+    return [*_amend(asking, part.fields), *part.new]
 
 
-def _grade(asking: Asking) -> Decision | None:
+def _defect(asking: Asking) -> Sequence[Decision]:
+    defect = _asked_defect(asking)
+    return [*_amend(asking, defect.fields), *defect.new]
+
+
+def _grade(asking: Asking) -> Sequence[Decision]:
     key = asking.terminal.key("Grade 0 to 5, - for none", _GRADES)
     return _amend(asking, {} if key == ENTER else {"severity": None if key == "-" else int(key)})
 
 
-def _place(asking: Asking) -> Decision | None:
+def _place(asking: Asking) -> Sequence[Decision]:
     return _amend(asking, _read(asking, "Place, such as front left, - for none", read_place))
 
 
-def _amount(asking: Asking) -> Decision | None:
+def _amount(asking: Asking) -> Sequence[Decision]:
     return _amend(asking, _read(asking, "Amount, such as 3, 2 in or 30%, - for none", read_amount))
 
 
-def _typed(asking: Asking) -> Decision | None:
+def _typed(asking: Asking) -> Sequence[Decision]:
     said = asking.terminal.line("What was said")
     if said and not asking.understand_text(said):
-        asking.terminal.show("No flaw is understood in that; say it otherwise, or use + or s.")
-        return None
-    return Reread(target=asking.question.target, said=said) if said else None
+        asking.terminal.show("No flaw is understood in that; say it otherwise, or use e, + or s.")
+        return []
+    return [Reread(target=asking.question.target, said=said)] if said else []
 
 
-def _other_reading(asking: Asking) -> Decision | None:
+def _other_reading(asking: Asking) -> Sequence[Decision]:
     readings = asking.question.readings
     if not readings:
         asking.terminal.show("There is no other reading.")
-        return None
+        return []
     if len(readings) == 1:
         return _reading(0)(asking)
     key = asking.terminal.key("Which one", _DIGITS[: len(readings)])
-    return None if key == ENTER else _reading(int(key) - 1)(asking)
+    return [] if key == ENTER else _reading(int(key) - 1)(asking)
 
 
-def _reading(index: int) -> Callable[[Asking], Decision | None]:
-    def take(asking: Asking) -> Decision | None:
+def _reading(index: int) -> Callable[[Asking], Sequence[Decision]]:
+    def take(asking: Asking) -> Sequence[Decision]:
         reading = asking.question.readings[index]
         fields = {"part": reading.part, "defect": reading.defect, "read_as": reading.text}
         if reading.part == OTHER_PART:
@@ -123,39 +141,61 @@ def _reading(index: int) -> Callable[[Asking], Decision | None]:
     return take
 
 
-def _repeat(asking: Asking) -> Decision | None:
+def _repeat(asking: Asking) -> Sequence[Decision]:
     others = _nearest_findings(asking)
     if not others:
         asking.terminal.show("There is no other finding.")
-        return None
+        return []
     for digit, other in zip(_DIGITS, others, strict=False):
         asking.terminal.show(Text(f"  {digit}  {title(other)} at {clock(other.start_s)}"))
     key = asking.terminal.key("Which one it repeats", _DIGITS[: len(others)])
     if key == ENTER:
-        return None
-    return Merge(target=asking.question.target, into=others[int(key) - 1].id)
+        return []
+    return [Merge(target=asking.question.target, into=others[int(key) - 1].id)]
 
 
-def _several(asking: Asking) -> Decision | None:
+def _several(asking: Asking) -> Sequence[Decision]:
     typed = asking.terminal.line("Its flaws, with commas between")
     if not typed:
-        return None
+        return []
     names = [name.strip() for name in typed.split(",")]
     found = [next(iter(best_matches(name, asking.choices.defects)), None) for name in names]
     if None in found or len(found) < 2:
         asking.terminal.show("Name two flaws or more, such as: chip, scratch")
-        return None
+        return []
     into = [Amendment(defect=defect) for defect in found if defect]
-    return Split(target=asking.question.target, into=into)
+    return [Split(target=asking.question.target, into=into)]
 
 
-def _missed(asking: Asking) -> Decision | None:
+def _missed(asking: Asking) -> Sequence[Decision]:
     here = asking.question.at_s
     at_s = _read(asking, f"At what time (Enter for {clock(here)})", parse_clock, default=here)
-    if at_s is None or not (part := _asked_part(asking)):
-        return None
-    defect = _asked_defect(asking, "Flaw")
-    return Add(at_s=at_s, finding=Amendment(**part, **defect)) if defect else None
+    if at_s is None or not (part := _asked_part(asking)).fields:
+        return []
+    defect = _asked_defect(asking)
+    if not defect.fields:
+        return []
+    added = Add(at_s=at_s, finding=Amendment(**part.fields, **defect.fields))
+    return [added, *part.new, *defect.new]
+
+
+def _explain(asking: Asking) -> Sequence[Decision]:
+    phrase = asking.terminal.line("The word or words, as they are said")
+    if not phrase:
+        return []
+    meanings = {**asking.choices.parts, **asking.choices.defects}
+    typed, names = _chosen(asking, "The part or flaw that they name", meanings)
+    if typed and not names:
+        asking.terminal.show(Text(f"No part and no flaw is like '{plain(typed)}'."))
+    return [Explain(phrase=phrase, names=names)] if names else []
+
+
+def _reclassify(asking: Asking) -> Sequence[Decision]:
+    kinds: tuple[Kind, ...] = get_args(Kind)
+    names = "  ".join(f"{digit} {kind_name(kind)}" for digit, kind in numbered(kinds).items())
+    asking.terminal.show("The talk is understood anew; what is settled stays as it is.")
+    key = asking.terminal.key(names, _DIGITS[: len(kinds)])
+    return [] if key == ENTER else [Reclassify(to=kinds[int(key) - 1])]
 
 
 ACTIONS: Mapping[str, Action] = {
@@ -173,6 +213,8 @@ ACTIONS: Mapping[str, Action] = {
     "/": Action("several flaws in one", _several, stays=True),
     "n": Action("not audible", _not_audible, "not audible", of="any"),
     "+": Action("add a flaw that was missed", _missed, of="any", stays=True),
+    "e": Action("explain a word that is not known, for later too", _explain, of="any", stays=True),
+    "c": Action("correct the kind of machine", _reclassify, of="any", stays=True),
 }
 
 
@@ -189,27 +231,45 @@ def numbered(items: Iterable[T]) -> dict[str, T]:
     return dict(zip(_DIGITS, items, strict=False))
 
 
-def _amend(asking: Asking, fields: Mapping[str, Any] | None) -> Decision | None:
+def _amend(asking: Asking, fields: Mapping[str, Any] | None) -> Sequence[Decision]:
     if not fields:
-        return None
-    return Amend(target=asking.question.target, to=Amendment(**fields))
+        return []
+    return [Amend(target=asking.question.target, to=Amendment(**fields))]
 
 
-def _asked_part(asking: Asking) -> dict[str, Any]:
-    """A part of the lexicon, or another one by the name typed; empty where none is wanted."""
-    typed, part = _chosen(asking, "Part", asking.choices.parts)
-    if part:
-        return {"part": part}
-    if typed and asking.terminal.key(f"No part is like '{typed}'; y takes it as named", "y") == "y":
-        return {"part": OTHER_PART, "part_said": typed}
-    return {}
+def _asked_part(asking: Asking) -> Named:
+    """A part of the lexicon, or another one by the name typed."""
+    return _named(asking, "part", asking.choices.parts)
 
 
-def _asked_defect(asking: Asking, prompt: str) -> dict[str, Any]:
-    typed, defect = _chosen(asking, prompt, asking.choices.defects)
-    if typed and not defect:
-        asking.terminal.show(Text(f"No flaw is like '{plain(typed)}'."))
-    return {"defect": defect} if defect else {}
+def _asked_defect(asking: Asking) -> Named:
+    return _named(asking, "defect", asking.choices.defects)
+
+
+def _named(
+    asking: Asking, field: Literal["part", "defect"], options: Mapping[str, Sequence[str]]
+) -> Named:
+    """What a name stands for; where it is only like one of the lexicon's, the reviewer is asked."""
+    what = "Part" if field == "part" else "Flaw"
+    typed, nearest = _chosen(asking, what, options)
+    if not typed or (nearest and is_begun(typed, nearest, options)):
+        return Named({field: nearest} if nearest else {})
+    told = f"Enter takes it for {in_words(nearest)}" if nearest else f"No {what.lower()} is like it"
+    other = ", y takes it as named" if field == "part" else ""
+    key = asking.terminal.key(f"{told}, e explains it{other}", f"e{'y' if other else ''}")
+    if key == "e":
+        return _explained(asking, typed, field, options)
+    if key == "y":
+        return Named({"part": OTHER_PART, "part_said": typed})
+    return Named({field: nearest} if nearest else {})
+
+
+def _explained(
+    asking: Asking, phrase: str, field: str, options: Mapping[str, Sequence[str]]
+) -> Named:
+    """What a name that was typed stands for, to be learned too."""
+    _, names = _chosen(asking, f"'{plain(phrase)}' is a word for", options)
+    return Named({field: names}, (Explain(phrase=phrase, names=names),)) if names else Named({})
 
 
 def _chosen(

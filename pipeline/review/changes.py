@@ -1,6 +1,8 @@
 """What a decision does to a record, as values before and after: made, checked and turned back."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
+from itertools import count
 from typing import Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict
@@ -11,17 +13,20 @@ from pipeline.models import Finding, Line, Model, Record
 AnyModel = TypeVar("AnyModel", bound=Model)
 Item = TypeVar("Item", Finding, Line)
 
+_NUMBERED = re.compile(r"F(\d+)")
+
 
 class Change(BaseModel):
     """Fields of one finding, one line or the record itself, as they were and as they are now.
 
     `before` is null where a finding came to be, `after` is null where it went again. A field that
-    the models do not name and that is not there stands as null.
+    the models do not name and that is not there stands as null. Of the lexicon, `id` is a phrase
+    that comes or goes, and `names` what it stands for.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    of: Literal["finding", "line", "record"]
+    of: Literal["finding", "line", "record", "lexicon"]
     id: str | None = None
     before: dict[str, Any] | None
     after: dict[str, Any] | None
@@ -47,6 +52,12 @@ def made(finding: Finding) -> Change:
     return Change(of="finding", id=finding.id, before=None, after=finding.model_dump(mode="json"))
 
 
+def free_ids(record: Record) -> Iterator[str]:
+    """Ids for new findings, after the highest number given: F013, F014, ..."""
+    numbers = [int(found[1]) for f in record.findings if (found := _NUMBERED.fullmatch(f.id))]
+    return (f"F{number:03}" for number in count(max(numbers, default=0) + 1))
+
+
 def changed(old: Finding | Line, new: Finding | Line) -> Change:
     """The change from an item to another state of it, in the fields that differ."""
     before, after = old.model_dump(mode="json"), new.model_dump(mode="json")
@@ -60,7 +71,7 @@ def changed(old: Finding | Line, new: Finding | Line) -> Change:
 
 
 def apply(record: Record, changes: Iterable[Change]) -> Record:
-    """The record with the changes made; the one given stays as it is.
+    """The record with the changes made that are of it; the one given stays as it is.
 
     Raises ReviewError where a value is no longer what it was before the change.
     """
@@ -83,16 +94,28 @@ def _apply_to(items: list[Item], change: Change, kind: type[Item]) -> list[Item]
     if change.before is None:
         if index is not None:
             raise ReviewError(f"{change.id} is in the record already")
-        # Findings stand in the order in which they are spoken; a new one takes its place there.
-        new = kind.model_validate(change.after)
-        items.insert(sum(item.start_s <= new.start_s for item in items), new)
+        _put_in_order(items, kind.model_validate(change.after))
         return items
     if index is None:
         raise ReviewError(f"{change.id} is not in the record any more")
-    item = _apply_fields(items.pop(index), change)
-    if change.after is not None:
+    old = items.pop(index)
+    item = _apply_fields(old, change)
+    if change.after is None:
+        return items
+    if item.start_s == old.start_s:
         items.insert(index, item)
+    else:
+        _put_in_order(items, item)
     return items
+
+
+def _put_in_order(items: list[Item], new: Item) -> None:
+    """Puts an item where it is spoken, of those that begin together where its id stands."""
+    items.insert(sum(_order(item) < _order(new) for item in items), new)
+
+
+def _order(item: Finding | Line) -> tuple[float, int, str]:
+    return item.start_s, len(item.id), item.id
 
 
 def _apply_fields(item: AnyModel, change: Change) -> AnyModel:

@@ -80,6 +80,13 @@ def best_matches(typed: str, options: Mapping[str, Sequence[str]], limit: int = 
     return sorted(ranked, key=lambda key: (-ranked[key], key))[:limit]
 
 
+def is_begun(typed: str, key: str, options: Mapping[str, Sequence[str]]) -> bool:
+    """Whether what was typed is the beginning, or all, of an id's name or of a phrase for it."""
+    wanted = utils.default_process(typed)
+    names = (in_words(key), *options[key])
+    return any(utils.default_process(name).startswith(wanted) for name in names)
+
+
 def in_words(key: str) -> str:
     """An id as a person reads it.
 

@@ -11,17 +11,20 @@ One decision a line, told apart by `kind`; this is the format of `--decisions FI
     {"kind": "split", "target": "F006", "into": [{"defect": "chip"}, {"defect": "scratch"}]}
     {"kind": "add", "at_s": 83.4, "finding": {"part": "mirror", "defect": "crack"}}
     {"kind": "not_audible", "target": "L013"}                   nobody can say what was said
+    {"kind": "explain", "phrase": "tail tidy", "names": "license_plate_bracket"}    a new word
+    {"kind": "reclassify", "to": "motorcycle"}                  it is another kind of machine
     {"kind": "undo", "number": 4}                               takes decision 4 of the journal back
+
+After `explain` and `reclassify` the talk is understood anew, and what is settled by then stays. A
+phrase that is explained goes into the lexicon file in use, for later recordings too.
 
 What a reviewer settles needs no look any more, so its flags are taken away. A settled line carries
 `reviewed`, and `said` where somebody typed what was said; a finding that repeats another stays, as
 struck, with `merged_into`. A side or a grade that a reviewer gives counts as spoken.
 """
 
-import re
-from collections.abc import Callable, Iterator, Sequence
-from itertools import count
-from typing import Annotated, Any, Literal
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import (
     BaseModel,
@@ -35,16 +38,29 @@ from pydantic import (
 )
 
 from pipeline.errors import ReviewError
-from pipeline.models import Finding, FindingStatus, Line, Mention, Position, Record, Side, Statement
-from pipeline.review.changes import Change, changed, made, with_fields
+from pipeline.models import (
+    Finding,
+    FindingStatus,
+    Kind,
+    Line,
+    Mention,
+    Position,
+    Record,
+    Side,
+    Statement,
+)
+from pipeline.review.anew import changes_to
+from pipeline.review.changes import Change, changed, free_ids, made, with_fields
 from pipeline.review.choices import Choices
 from pipeline.times import LATEST_S
+
+if TYPE_CHECKING:
+    from pipeline.review.wordbook import Wordbook
 
 UnderstandText = Callable[[str], Sequence[Statement]]
 
 _DEFAULT_GRADE = 3  # the contract's grade of a flaw with no word for how bad it is
 OTHER_PART = "other"
-_NUMBERED = re.compile(r"F(\d+)")
 
 
 class _Strict(BaseModel):
@@ -140,6 +156,21 @@ class NotAudible(_Strict):
     target: str
 
 
+class Explain(_Strict):
+    """A phrase that the lexicon lacks, and the id of the part or flaw that it stands for."""
+
+    kind: Literal["explain"] = "explain"
+    phrase: str = Field(min_length=1)
+    names: str
+
+
+class Reclassify(_Strict):
+    """The machine is of this kind, whatever it was taken for."""
+
+    kind: Literal["reclassify"] = "reclassify"
+    to: Kind
+
+
 class Undo(_Strict):
     """Takes back a decision by its number in the journal; without one, the last that stands."""
 
@@ -148,7 +179,17 @@ class Undo(_Strict):
 
 
 Decision = Annotated[
-    Accept | Amend | Reread | Strike | Merge | Split | Add | NotAudible | Undo,
+    Accept
+    | Amend
+    | Reread
+    | Strike
+    | Merge
+    | Split
+    | Add
+    | NotAudible
+    | Explain
+    | Reclassify
+    | Undo,
     Field(discriminator="kind"),
 ]
 _DECISION: TypeAdapter[Decision] = TypeAdapter(Decision)
@@ -173,15 +214,14 @@ def read_decisions(text: str, name: str) -> list[Decision]:
     return decisions
 
 
-def changes_by(
-    record: Record, decision: Decision, choices: Choices, understand_text: UnderstandText
-) -> list[Change]:
-    """What a decision changes in the record; the journal knows what an undo does.
+def changes_by(record: Record, decision: Decision, words: "Wordbook") -> list[Change]:
+    """What a decision changes in the record and the words; the journal knows what an undo does.
 
     Raises ReviewError where the decision does not fit: a target that is not there, an id that the
-    lexicon lacks, words in which no flaw is understood.
+    lexicon lacks, words in which no flaw is understood, a phrase that cannot be added.
     """
     changes: list[Change] = []
+    choices = words.choices(record.vehicle.kind)
     match decision:
         case Accept(target=target):
             changes = [_accepted(_item(record, target))]
@@ -189,7 +229,7 @@ def changes_by(
             finding = _finding(record, target)
             changes = [changed(finding, _amended(finding, to, choices))]
         case Reread(target=target, said=said):
-            statements = understand_text(said)
+            statements = words.understand_text(said, record.vehicle.kind)
             changes = _reread(record, _item(record, target), said, statements, choices)
         case Strike(target=target):
             finding = _finding(record, target)
@@ -202,8 +242,21 @@ def changes_by(
             changes = [made(_added(record, at_s, to, choices))]
         case NotAudible(target=target):
             changes = _not_audible(record, _item(record, target))
+        case Explain(phrase=phrase, names=names):
+            return _explained(record, as_phrase(phrase), names, words)
+        case Reclassify(to=to):
+            return changes_to(record, words.understand_anew(record, to))
     changes = [change for change in changes if change.before != change.after]
     return [*changes, *_no_longer_unmentioned(record, changes)]
+
+
+def as_phrase(typed: str) -> str:
+    """What was typed as the lexicon writes its phrases: in lower case, without hyphens.
+
+    >>> as_phrase(" Tail-Tidy ")
+    'tail tidy'
+    """
+    return " ".join(typed.lower().replace("-", " ").split())
 
 
 def _accepted(item: Finding | Line) -> Change:
@@ -268,7 +321,7 @@ def _reread(
             raise ReviewError(f"'{said}' {fault}")
         fresh = {"line_id": item.line_id, "heard": item.heard}
         changes = [changed(item, _settled(item, "amended", **stated.pop(0)))]
-    for key, fields in zip(_free_ids(record), stated, strict=False):
+    for key, fields in zip(free_ids(record), stated, strict=False):
         new = Finding(
             id=key,
             start_s=item.start_s,
@@ -316,7 +369,7 @@ def _split(
     record: Record, finding: Finding, parts: Sequence[Amendment], choices: Choices
 ) -> list[Change]:
     first, *others = (_amended(finding, part, choices) for part in parts)
-    fresh = zip(_free_ids(record), others, strict=False)
+    fresh = zip(free_ids(record), others, strict=False)
     return [
         changed(finding, first),
         *(made(with_fields(new, id=key, status="confirmed")) for key, new in fresh),
@@ -328,7 +381,7 @@ def _added(record: Record, at_s: float, to: Amendment, choices: Choices) -> Find
         raise ReviewError("a finding that is added needs a part and a defect")
     line = next((line for line in record.lines if line.start_s <= at_s < line.end_s), None)
     blank = Finding(
-        id=next(_free_ids(record)),
+        id=next(free_ids(record)),
         part=to.part,
         defect=to.defect,
         start_s=at_s,
@@ -339,6 +392,19 @@ def _added(record: Record, at_s: float, to: Amendment, choices: Choices) -> Find
         line_id=line.id if line else None,
     )
     return with_fields(_amended(blank, to, choices), status="confirmed")
+
+
+def _explained(record: Record, phrase: str, names: str, words: "Wordbook") -> list[Change]:
+    """The phrase, unless it is known, and the record as the talk is understood with it."""
+    kind = record.vehicle.kind
+    choices = words.choices(kind)
+    if names not in (*choices.parts, *choices.defects):
+        raise ReviewError(f"'{names}' is no part and no defect of the lexicon")
+    new = Change(of="lexicon", id=phrase, before=None, after={"names": names})
+    added = [] if words.knows(phrase, names, kind) else [new]
+    fresh = words.after(added).understand_anew(record, kind)
+    same_machine = fresh.model_copy(update={"vehicle": record.vehicle})
+    return [*added, *changes_to(record, same_machine)]
 
 
 def _not_audible(record: Record, item: Finding | Line) -> list[Change]:
@@ -357,12 +423,6 @@ def _no_longer_unmentioned(record: Record, changes: Sequence[Change]) -> list[Ch
         return []
     before, after = {"unmentioned": record.unmentioned}, {"unmentioned": left}
     return [Change(of="record", before=before, after=after)]
-
-
-def _free_ids(record: Record) -> Iterator[str]:
-    """The numbers after the highest one given: F013, F014, ..."""
-    numbers = [int(found[1]) for f in record.findings if (found := _NUMBERED.fullmatch(f.id))]
-    return (f"F{number:03}" for number in count(max(numbers, default=0) + 1))
 
 
 def _item(record: Record, target: str) -> Finding | Line:

@@ -14,22 +14,18 @@ from difflib import SequenceMatcher
 from pathlib import Path
 from typing import NamedTuple
 
-import click
-from filelock import FileLock
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from rapidfuzz import fuzz
-from spacy.lang.en.stop_words import STOP_WORDS
 
 from pipeline.errors import ReviewError
 from pipeline.models import Finding, Record
 from pipeline.record import write_atomically
 from pipeline.review.choices import Choices
 from pipeline.review.journal import Entry, standing
+from pipeline.review.own_files import chosen_file, locked, own_file
 from pipeline.review.sitting import current_record, history
-from pipeline.understand.talk import COMMON_WORDS
+from pipeline.review.wordbook import EVERYDAY, Wordbook
 from pipeline.weigh.lessons import Taught
-
-NO_FILE = "none"
 
 _WORD = re.compile(r"[a-z0-9']+")
 _REACH = 2  # words on either side that may be needed to make a phrase of the lexicon whole
@@ -37,7 +33,6 @@ _WIDENINGS = sorted(
     ((before, after) for before in range(_REACH + 1) for after in range(_REACH + 1)), key=sum
 )
 _FEWEST_LETTERS = 4  # shorter words are heard everywhere
-_EVERYDAY = COMMON_WORDS | STOP_WORDS
 _LEAST_ALIKE = 40.0  # of 100, rapidfuzz ratio of the letters: a mishearing resembles what was said
 
 
@@ -72,14 +67,12 @@ class Reading(NamedTuple):
 
 def learned_path() -> Path:
     """Where the user's learned readings are kept."""
-    return Path(click.get_app_dir("wearword")) / "learned.json"
+    return own_file("learned.json")
 
 
 def learned_file(choice: str | None) -> Path | None:
-    """The file that a user chooses: his own where he names none, no file for "none"."""
-    if choice == NO_FILE:
-        return None
-    return learned_path() if choice is None else Path(choice)
+    """The file of learned readings that a user chooses, as `chosen_file` does."""
+    return chosen_file(choice, learned_path())
 
 
 def taught(path: Path | None) -> tuple[Taught, ...]:
@@ -95,7 +88,7 @@ def taught(path: Path | None) -> tuple[Taught, ...]:
     return tuple(Taught(reading.heard, reading.read_as, reading.times) for reading in found)
 
 
-def learn(findings: Path, choices: Choices, path: Path | None) -> list[Lesson]:
+def learn(findings: Path, words: Wordbook, path: Path | None) -> list[Lesson]:
     """Keeps what the settled findings of a file teach, and returns it; done again, nothing changes.
 
     Without a path it is kept nowhere.
@@ -103,6 +96,7 @@ def learn(findings: Path, choices: Choices, path: Path | None) -> list[Lesson]:
     Raises ReviewError where a file is damaged, RecordError where one cannot be read or written.
     """
     record = current_record(findings)
+    choices = words.choices(record.vehicle.kind)
     lessons = lessons_of(record, history(findings).entries, choices)
     if path and (lessons or path.exists()):
         teach(path, record.source.sha256, lessons)
@@ -160,7 +154,7 @@ def misheard(finding: Finding, terms: Collection[str]) -> Iterator[tuple[str, st
 def _is_telling(heard: str, read_as: str) -> bool:
     letters = heard.replace(" ", ""), read_as.replace(" ", "")
     return (
-        heard not in _EVERYDAY
+        heard not in EVERYDAY
         and len(letters[0]) >= _FEWEST_LETTERS
         and fuzz.ratio(*letters) >= _LEAST_ALIKE
     )
@@ -205,7 +199,7 @@ def teach(path: Path, recording: str, lessons: Iterable[Lesson]) -> None:
 
     Raises ReviewError where the file is damaged, RecordError where it cannot be written.
     """
-    with _locked(path):
+    with locked(path):
         learned = read_learned(path)
         kept = [lesson for lesson in learned.lessons if lesson.recording != recording]
         _write(path, learned.model_copy(update={"lessons": [*kept, *lessons]}))
@@ -216,20 +210,12 @@ def forget(path: Path, heard: str, now: datetime) -> bool:
 
     Raises ReviewError where the file is damaged, RecordError where it cannot be written.
     """
-    with _locked(path):
+    with locked(path):
         learned = read_learned(path)
         if heard not in {reading.heard for reading in readings(learned)}:
             return False
         _write(path, learned.model_copy(update={"forgotten": {**learned.forgotten, heard: now}}))
         return True
-
-
-def _locked(path: Path) -> FileLock:
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise ReviewError(f"{path}: cannot be written: {error.strerror}") from error
-    return FileLock(path.with_suffix(".lock"), timeout=10)
 
 
 def _write(path: Path, learned: Learned) -> None:

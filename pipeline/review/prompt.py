@@ -10,8 +10,7 @@ from rich.text import Text
 from pipeline.errors import ReviewError, WearwordError
 from pipeline.models import Finding, Line
 from pipeline.review.actions import ACTIONS, Asking, actions_for, numbered
-from pipeline.review.choices import Choices
-from pipeline.review.decisions import UnderstandText, Undo
+from pipeline.review.decisions import Explain, Reclassify, Undo
 from pipeline.review.journal import Entry, standing
 from pipeline.review.questions import (
     Question,
@@ -22,7 +21,16 @@ from pipeline.review.questions import (
 )
 from pipeline.review.sitting import Now, Sitting, open_sitting, utc_now
 from pipeline.review.terminal import ENTER, Terminal
-from pipeline.review.view import entry_text, overview, question_text, question_words, title
+from pipeline.review.view import (
+    anew_text,
+    entry_text,
+    kind_text,
+    overview,
+    question_text,
+    question_words,
+    title,
+)
+from pipeline.review.wordbook import Wordbook
 from pipeline.times import Interval
 
 _MOVES = {
@@ -61,8 +69,7 @@ def review(
     path: Path,
     *,
     who: str,
-    choices: Choices,
-    understand_text: UnderstandText,
+    words: Wordbook,
     reason: Reason,
     terminal: Terminal,
     hear: Hear | None = None,
@@ -80,9 +87,7 @@ def review(
     together or where a decision cannot be saved; RecordError where the findings file cannot be
     read or written.
     """
-    with open_sitting(
-        path, who=who, choices=choices, understand_text=understand_text, now=now
-    ) as sitting:
+    with open_sitting(path, who=who, words=words, now=now) as sitting:
         talk = Talk(sitting, terminal, reason, hear, see)
         before = len(sitting.journal.entries)
         try:
@@ -110,10 +115,7 @@ class Talk:
 
         Raises EOFError or KeyboardInterrupt where the input ends.
         """
-        if self.sitting.journal.torn:
-            self._say("An earlier sitting was cut off while it saved; its last answer was lost.")
-        if waiting := self.open_questions():
-            self._say(overview(waiting))
+        self._show_start()
         while True:
             question = self._question()
             key = self._ask(question) if question else self._ask_at_end()
@@ -132,11 +134,19 @@ class Talk:
                     self.focus = found[key].id
                 case _ if question:
                     self._answer(question, key)
-                case "+":  # of no question: from the last line on
+                case "+" | "c":  # of no question: from the last line on
                     last = self.sitting.record.lines[-1]
                     self._answer(question_about(self.sitting.record, last, self.reason), key)
                 case _:
                     return
+
+    def _show_start(self) -> None:
+        if self.sitting.journal.torn:
+            self._say("An earlier sitting was cut off while it saved; its last answer was lost.")
+        if guess := kind_text(self.sitting.record.vehicle):
+            self._say(guess)
+        if waiting := self.open_questions():
+            self._say(overview(waiting))
 
     def open_questions(self) -> list[Question]:
         """All that is open, skipped or not."""
@@ -170,7 +180,7 @@ class Talk:
 
     def _ask_at_end(self) -> str:
         left = len(self.open_questions())
-        add, plus = (", + adds a missed flaw", "+") if self.sitting.record.lines else ("", "")
+        add, plus = (", + adds a missed flaw", "+c") if self.sitting.record.lines else ("", "")
         if not left:
             self._say("\nEverything is settled.")
             return self.terminal.key(f"Enter ends{add}, b goes back", f"bq{plus}")
@@ -187,18 +197,21 @@ class Talk:
         asking = Asking(
             self.terminal, sitting.choices, sitting.understand_text, sitting.record, question
         )
-        decision = action.decide(asking)
-        if decision is None:
+        decisions = action.decide(asking)
+        if not decisions:
             return
         try:
-            [entry] = sitting.decide(decision)
+            entries = sitting.decide(*decisions)
         except ReviewError as error:
             self._say(str(error))
             return
-        self.steps.append(Step(question.target, skipped=False))
-        self.focus = _stay_at(question, entry) if action.stays else None
+        self.steps += [Step(question.target, skipped=False) for _ in entries]
+        self.focus = _stay_at(question, entries[0]) if action.stays else None
         if not action.stays:
             self._say(f"{question.target}: {action.done}")
+        for entry in entries:
+            if isinstance(entry.decision, Explain | Reclassify):
+                self._say(anew_text(entry))
 
     def _skip(self, question: Question | None) -> None:
         if question:
@@ -253,6 +266,7 @@ class Talk:
 
 
 def _stay_at(question: Question, entry: Entry) -> str:
-    """The question itself; of a line, the first finding that came of it."""
+    """The question itself; of a line, the first finding that was made of it."""
     made = [change.id for change in entry.changes if change.of == "finding" and not change.before]
-    return made[0] if made and made[0] and question.finding is None else question.target
+    anew = isinstance(entry.decision, Explain | Reclassify)  # these are made all over the talk
+    return made[0] if made and made[0] and not (question.finding or anew) else question.target

@@ -1,8 +1,8 @@
 """A reviewer's sitting at one findings file: each decision is on disk before the next is asked.
 
-Order of writing: the first record once, the journal, the findings file. Whenever the program is
-killed in between, the next sitting finds a journal that is at most ahead of the findings file, and
-brings the file up to it.
+Order of writing: phrases that were added, the first record once, the journal, the findings file.
+Whenever the program is killed in between, the next sitting finds a journal that is at most ahead of
+the findings file, and brings the file up to it. A phrase may then be kept whose decision was not.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -16,13 +16,14 @@ from filelock import FileLock, Timeout
 from pydantic import ValidationError
 
 from pipeline.errors import ReviewError
-from pipeline.models import Record
+from pipeline.models import Record, Statement
 from pipeline.record import read_record, write_record
 from pipeline.review.changes import Change, apply
 from pipeline.review.choices import Choices
-from pipeline.review.decisions import Decision, UnderstandText, Undo, changes_by, read_decisions
+from pipeline.review.decisions import Decision, Undo, changes_by, read_decisions
 from pipeline.review.journal import Entry, Files, Journal, append, read_journal, replay, standing
 from pipeline.review.questions import Reason, as_json, open_questions
+from pipeline.review.wordbook import Wordbook
 
 Now = Callable[[], datetime]
 
@@ -40,9 +41,17 @@ class Sitting:
     record: Record
     journal: Journal
     who: str
-    choices: Choices
-    understand_text: UnderstandText
+    words: Wordbook
     now: Now = utc_now
+
+    @property
+    def choices(self) -> Choices:
+        """What there is to choose from for the machine of the record."""
+        return self.words.choices(self.record.vehicle.kind)
+
+    def understand_text(self, text: str) -> Sequence[Statement]:
+        """What a typed sentence states about the machine of the record."""
+        return self.words.understand_text(text, self.record.vehicle.kind)
 
     def decide(self, *decisions: Decision) -> list[Entry]:
         """Makes decisions, all or none, and saves them.
@@ -50,14 +59,15 @@ class Sitting:
         Raises ReviewError where one does not fit or cannot be saved; nothing has changed then.
         Raises RecordError where only the findings file cannot be written; the next sitting does it.
         """
-        record, entries = self.record, list(self.journal.entries)
+        record, words, entries = self.record, self.words, list(self.journal.entries)
         for decision in decisions:
-            entry = self._entry(record, entries, decision)
-            record = apply(record, entry.changes)
+            entry = self._entry(record, words, entries, decision)
+            record, words = apply(record, entry.changes), words.after(entry.changes)
             entries.append(entry)
         new = entries[len(self.journal.entries) :]
         if not new:
             return []
+        self.words = self.words.keep([change for entry in new for change in entry.changes])
         if not self.journal.entries:
             write_record(self.record, self.files.first)
         self.journal = append(self.files.journal, self.journal, new)
@@ -65,24 +75,18 @@ class Sitting:
         write_record(self.record, self.files.findings)
         return new
 
-    def _entry(self, record: Record, entries: Sequence[Entry], decision: Decision) -> Entry:
+    def _entry(
+        self, record: Record, words: Wordbook, entries: Sequence[Entry], decision: Decision
+    ) -> Entry:
         if isinstance(decision, Undo):
             undone = _to_undo(entries, decision)
             decision = Undo(number=undone.number)
             changes = [change.reverse for change in reversed(undone.changes)]
         else:
-            changes = self._changes(record, decision)
+            changes = _changes(record, decision, words)
         return Entry(
             number=len(entries) + 1, by=self.who, at=self.now(), decision=decision, changes=changes
         )
-
-    def _changes(self, record: Record, decision: Decision) -> list[Change]:
-        try:
-            return changes_by(record, decision, self.choices, self.understand_text)
-        except ValidationError as error:
-            first = error.errors()[0]
-            where = ".".join(str(step) for step in first["loc"])
-            raise ReviewError(f"{where}: {first['msg']}") from error
 
 
 @contextmanager
@@ -90,8 +94,7 @@ def open_sitting(
     path: Path,
     *,
     who: str,
-    choices: Choices,
-    understand_text: UnderstandText,
+    words: Wordbook,
     now: Now = utc_now,
 ) -> Iterator[Sitting]:
     """Opens a findings file (or the one in a folder) for decisions, for this sitting alone.
@@ -115,7 +118,7 @@ def open_sitting(
         record = _brought_up(files, on_disk, journal)
         if record is not on_disk:
             write_record(record, files.findings)
-        yield Sitting(files, record, journal, who, choices, understand_text, now)
+        yield Sitting(files, record, journal, who, words, now)
     finally:
         lock.release()
 
@@ -134,8 +137,7 @@ def apply_decisions_file(
     decisions_path: Path,
     *,
     who: str,
-    choices: Choices,
-    understand_text: UnderstandText,
+    words: Wordbook,
     now: Now = utc_now,
 ) -> list[Entry]:
     """Makes every decision of a JSON-lines file, all or none.
@@ -147,9 +149,7 @@ def apply_decisions_file(
     except (OSError, UnicodeDecodeError) as error:
         raise ReviewError(f"{decisions_path}: cannot be read: {error}") from error
     decisions = read_decisions(text, str(decisions_path))
-    with open_sitting(
-        path, who=who, choices=choices, understand_text=understand_text, now=now
-    ) as sitting:
+    with open_sitting(path, who=who, words=words, now=now) as sitting:
         return sitting.decide(*decisions)
 
 
@@ -164,6 +164,15 @@ def list_questions(path: Path, reason: Reason) -> list[dict[str, Any]]:
 def history(path: Path) -> Journal:
     """The decisions made so far. Raises ReviewError where the journal cannot be read."""
     return read_journal(Files.beside(path).journal)
+
+
+def _changes(record: Record, decision: Decision, words: Wordbook) -> list[Change]:
+    try:
+        return changes_by(record, decision, words)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(step) for step in first["loc"])
+        raise ReviewError(f"{where}: {first['msg']}") from error
 
 
 def _to_undo(entries: Sequence[Entry], undo: Undo) -> Entry:
@@ -214,4 +223,5 @@ def _states(first: Record, entries: Iterable[Entry]) -> Iterator[Record]:
 def _settled_part(record: Record) -> object:
     """What decisions are about; a still is added by a hand-over, whenever that is made."""
     findings = [finding.model_copy(update={"still": None}) for finding in record.findings]
-    return record.source, findings, record.lines, record.unmentioned
+    rest = record.vehicle, record.clean, record.unmentioned, record.lines, record.settings
+    return record.source, findings, rest

@@ -11,7 +11,8 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from pipeline.models import Finding, Line
+from pipeline.models import Finding, Line, Vehicle
+from pipeline.review.choices import in_words
 from pipeline.review.journal import Entry
 from pipeline.review.questions import Question, is_doubtful
 from pipeline.times import clock
@@ -19,6 +20,7 @@ from pipeline.wording import (
     capitalised,
     defect_name,
     grade_word,
+    kind_name,
     part_name,
     plain,
     repair_text,
@@ -81,6 +83,30 @@ def overview(questions: Sequence[Question]) -> str:
     told = [f"{findings} finding{'s' * (findings != 1)}"] if findings else []
     told += [f"{lines} line{'s' * (lines != 1)} that may hide a flaw"] if lines else []
     return f"{len(questions)} to settle: {', '.join(told)}, what matters most first."
+
+
+def kind_text(vehicle: Vehicle) -> str | None:
+    """What the machine was taken for, where that was a guess: "Taken for a snowmobile ..."."""
+    guessed = {"talk": "as the talk tells", "default": "since nothing tells"}
+    if vehicle.kind_basis not in guessed:
+        return None
+    name = kind_name(vehicle.kind)
+    return f"Taken for a {name}, {guessed[vehicle.kind_basis]}; c corrects that."
+
+
+def anew_text(entry: Entry) -> str:
+    """What came of understanding the talk anew, and of a phrase that was explained."""
+    of_findings = [change for change in entry.changes if change.of == "finding"]
+    new = sum(change.before is None for change in of_findings)
+    gone = sum(change.after is None for change in of_findings)
+    rest = len(of_findings) - new - gone
+    kept = (
+        f"'{change.id}' is kept as a word for {in_words(change.after['names'])}. "
+        for change in entry.changes
+        if change.of == "lexicon" and change.after
+    )
+    told = f"Findings: {new} new, {gone} gone, {rest} changed; what is settled stays."
+    return plain("".join(kept) + told)
 
 
 def title(finding: Finding) -> str:

@@ -8,6 +8,7 @@ reviewer's glance does, a glance pays at everything that is less than nine tenth
 from collections.abc import Callable
 from typing import NamedTuple
 
+from pipeline.understand.references import UNHEARD_REFERENCE
 from pipeline.weigh.confidence import Clues
 
 # A glance costs an eighth of what an error in the advertisement does.
@@ -81,6 +82,9 @@ LINE_RULES = (
 MISSED = Rule(
     "may_hide_a_flaw", "a flaw may be spoken of here that was not made out", lambda _: True
 )
+
+# What understanding and weighing say of lines, beside what listening does.
+WEIGHED_ON_LINES = frozenset((UNHEARD_REFERENCE, MISSED.code, *(rule.code for rule in LINE_RULES)))
 
 REASONS = (
     LINE_REASONS

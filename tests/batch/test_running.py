@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from filelock import FileLock
 
-from lexicon.load import FileText
+from lexicon.load import FileText, load_lexicon
 from pipeline import record as record_module
 from pipeline import walkaround
 from pipeline.batch import running
@@ -115,6 +115,18 @@ def test_a_reviewers_work_is_kept_and_what_is_beside_it_known(yard: Path) -> Non
     assert read_record(yard / "a.walkaround-2").vehicle.kind_basis == "given"
     (yard / "report.json").unlink()
     assert run(yard, options=other).counts == {"skipped": 3}
+
+
+def test_a_kind_put_right_in_review_makes_nothing_undone(yard: Path) -> None:
+    run(yard)
+    reviewed = read_record(yard / "a.walkaround")
+    reviewed.vehicle.kind, reviewed.vehicle.kind_basis = "snowmobile", "reviewed"
+    lexicon = load_lexicon("snowmobile")
+    reviewed.settings.lexicon, reviewed.settings.lexicon_version = "snowmobile", lexicon.version
+    write_record(reviewed, yard / "a.walkaround")
+    assert run(yard).counts == {"skipped": 3}
+    given = run(yard, options=replace(OPTIONS, kind="motorcycle"))
+    assert given.counts == {"skipped": 1, "done": 2}
 
 
 def test_words_added_since_make_nothing_undone(yard: Path) -> None:

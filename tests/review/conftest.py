@@ -10,7 +10,7 @@ import pytest
 
 from pipeline.record import write_record
 from pipeline.review.sitting import Sitting, open_sitting
-from tests.review.records import CHOICES, NOON, record, understand_text
+from tests.review.records import NOON, WORDS, record
 
 # The scripts are no package; the reviewer who knows the truth is one of them.
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "scripts"))
@@ -32,7 +32,6 @@ def opened() -> Opened:
     return partial(
         open_sitting,
         who="Ann",
-        choices=CHOICES,
-        understand_text=understand_text,
+        words=WORDS,
         now=lambda: NOON,
     )

@@ -1,11 +1,13 @@
 """Small records made by hand, as `wearword log` would write them."""
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import pairwise
 from typing import Any
 
 from pipeline.models import (
     Finding,
+    Kind,
     Line,
     Place,
     Record,
@@ -16,6 +18,7 @@ from pipeline.models import (
     Word,
 )
 from pipeline.review.choices import Choices
+from pipeline.review.wordbook import Wordbook
 
 NOON = datetime(2031, 5, 4, 12, 0, tzinfo=UTC)
 
@@ -122,6 +125,24 @@ def understand_text(text: str) -> list[Statement]:
         for defect, part in pairwise(words)
         if defect in CHOICES.defects and part in CHOICES.parts
     ]
+
+
+@dataclass(frozen=True)
+class FewWords(Wordbook):
+    """The choices above, and the understanding above; a talk understood anew says the same."""
+
+    def choices(self, kind: Kind) -> Choices:  # noqa: ARG002
+        return CHOICES
+
+    def understand_text(self, text: str, kind: Kind) -> list[Statement]:  # noqa: ARG002
+        return understand_text(text)
+
+    def understand_anew(self, record: Record, kind: Kind) -> Record:
+        vehicle = Vehicle(kind=kind, kind_basis="reviewed")
+        return record.model_copy(update={"vehicle": vehicle})
+
+
+WORDS = FewWords()
 
 
 def reason(code: str) -> str:

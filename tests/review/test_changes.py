@@ -1,9 +1,11 @@
 """pipeline/review/changes.py: changes are made, checked against what was there, and turned back."""
 
+from itertools import islice
+
 import pytest
 
 from pipeline.errors import ReviewError
-from pipeline.review.changes import Change, apply, changed, made, with_fields
+from pipeline.review.changes import Change, apply, changed, free_ids, made, with_fields
 from tests.review.records import finding, record
 
 
@@ -53,6 +55,23 @@ def test_a_change_turned_back_leaves_no_trace(change: Change) -> None:
 def test_a_new_finding_stands_where_it_is_spoken() -> None:
     after = apply(record(), [made(finding(9, "mirror", "crack", 3))])
     assert [item.id for item in after.findings] == ["F001", "F002", "F009", "F003"]
+
+
+def test_a_finding_that_is_spoken_earlier_stands_earlier() -> None:
+    old = record().findings[2]
+    change = changed(old, with_fields(old, start_s=0.5))
+    after = apply(record(), [change])
+    assert [item.id for item in after.findings] == ["F003", "F001", "F002"]
+    assert apply(after, [change.reverse]) == record()
+
+
+def test_a_phrase_changes_no_record() -> None:
+    phrase = Change(of="lexicon", id="love mark", before=None, after={"names": "scuff"})
+    assert apply(record(), [phrase]) == record()
+
+
+def test_new_ids_go_on_from_the_highest_number() -> None:
+    assert list(islice(free_ids(record()), 2)) == ["F004", "F005"]
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from pipeline.review.choices import best_matches, read_amount, read_place
+from pipeline.review.choices import best_matches, is_begun, read_amount, read_place
 from tests.review.records import CHOICES
 
 
@@ -23,6 +23,14 @@ from tests.review.records import CHOICES
 )
 def test_the_nearest_part_comes_first(typed: str, best: str) -> None:
     assert best_matches(typed, CHOICES.parts)[0] == best
+
+
+@pytest.mark.parametrize(
+    ("typed", "begun"),
+    [("Tail-light", True), ("tail l", True), ("tail lights", False), ("tail tidy", False)],
+)
+def test_a_name_is_begun_or_only_resembled(typed: str, begun: bool) -> None:
+    assert is_begun(typed, "tail_light", CHOICES.parts) is begun
 
 
 @pytest.mark.parametrize("typed", ["", "  ", "?!", "zzzz"])

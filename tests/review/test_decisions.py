@@ -11,14 +11,14 @@ from pipeline.models import Finding, Record
 from pipeline.review import decisions
 from pipeline.review.changes import apply
 from pipeline.review.decisions import Decision, changes_by, read_decisions
-from tests.review.records import CHOICES, finding, record, understand_text
+from tests.review.records import WORDS, finding, record
 
 
 def decided(*lines: dict[str, Any], start: Record | None = None) -> Record:
     """The record after decisions written as JSON lines."""
     state = start or record()
     for decision in read_decisions("\n".join(json.dumps(line) for line in lines), "test"):
-        state = apply(state, changes_by(state, decision, CHOICES, understand_text))
+        state = apply(state, changes_by(state, decision, WORDS))
     return state
 
 
@@ -82,7 +82,7 @@ def test_accepting_an_amended_finding_leaves_it_amended() -> None:
 def test_what_changes_nothing_is_no_change() -> None:
     once = decided({"kind": "accept", "target": "F002"})
     [again] = read_decisions('{"kind": "accept", "target": "F002"}', "test")
-    assert changes_by(once, again, CHOICES, understand_text) == []
+    assert changes_by(once, again, WORDS) == []
 
 
 @pytest.mark.parametrize(
@@ -190,6 +190,10 @@ def test_ids_go_on_from_the_highest_number() -> None:
         ({"kind": "split", "target": "F002", "into": [{"severity": 1}]}, "line 1: into: "),
         ({"kind": "add", "at_s": 1, "finding": {"part": "mirror"}}, "needs a part and a defect"),
         ({"kind": "add", "at_s": -1, "finding": {"part": "mirror"}}, "line 1: at_s: "),
+        ({"kind": "explain", "phrase": "love mark", "names": "wing"}, "'wing' is no part and no"),
+        ({"kind": "explain", "phrase": "love mark", "names": "dent"}, "leaves no file for it"),
+        ({"kind": "explain", "phrase": "", "names": "dent"}, "line 1: phrase: "),
+        ({"kind": "reclassify", "to": "tractor"}, "line 1: to: "),
         ({"kind": "guess"}, "line 1: .*'guess'"),
         ({}, "line 1: .*'kind'"),
         ([], "line 1: "),
@@ -199,6 +203,13 @@ def test_a_decision_that_does_not_fit_is_refused(line: dict[str, Any], says: str
     with pytest.raises(ReviewError, match=says) as caught:
         decided(line)
     assert "\n" not in str(caught.value)
+
+
+def test_another_kind_is_written_down_as_the_reviewers() -> None:
+    after = decided({"kind": "reclassify", "to": "snowmobile"})
+    assert after.vehicle.model_dump(include={"kind", "kind_basis"}) == {
+        "kind": "snowmobile", "kind_basis": "reviewed",
+    }  # fmt: skip
 
 
 def test_the_fault_in_a_file_of_decisions_has_its_line_number() -> None:
@@ -215,7 +226,8 @@ def test_the_documented_examples_are_decisions() -> None:
     adapter: TypeAdapter[Decision] = TypeAdapter(Decision)
     kinds = [adapter.validate_json(example).kind for example in examples]
     assert set(kinds) == {
-        "accept", "amend", "reread", "strike", "merge", "split", "add", "not_audible", "undo",
+        "accept", "amend", "reread", "strike", "merge", "split", "add", "not_audible", "explain",
+        "reclassify", "undo",
     }  # fmt: skip
 
 

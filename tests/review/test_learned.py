@@ -30,7 +30,7 @@ from pipeline.review.learned import (
 from pipeline.walkaround import Options, log_transcript, settings_of
 from pipeline.weigh.lessons import Taught, digest_of
 from tests.review.conftest import Opened
-from tests.review.records import CHOICES, NOON, finding, flagged, record
+from tests.review.records import NOON, WORDS, finding, flagged, record
 
 TERMS = {"saddlebag", "tail light", "rotor", "brake rotor", "tank", "trunk", "horn", "cover"}
 
@@ -89,22 +89,22 @@ def test_settled_findings_teach(path: Path, tmp_path: Path, opened: Opened) -> N
         sitting.decide(Reread(target="F003", said="dent mirror"))
         sitting.decide(Strike(target="F004"))
     file = tmp_path / "user" / "learned.json"
-    taught = learn(path, CHOICES, file)
+    taught = learn(path, WORDS, file)
     assert [(item.target, item.heard, item.read_as) for item in taught] == [
         ("F001", "settle bag", "saddlebag"),
         ("F002", "saddle back", "saddlebag"),
         ("F003", "mirth", "mirror"),
     ]
     assert taught[0].by == "Ann"
-    assert read_learned(file).lessons == taught == learn(path, CHOICES, file)
+    assert read_learned(file).lessons == taught == learn(path, WORDS, file)
     with opened(path) as sitting:
         sitting.decide(Undo(number=1))
-    assert [item.target for item in learn(path, CHOICES, file)] == ["F002", "F003"]
+    assert [item.target for item in learn(path, WORDS, file)] == ["F002", "F003"]
     assert [item.target for item in read_learned(file).lessons] == ["F002", "F003"]
 
 
 def test_a_review_that_teaches_nothing_leaves_no_file(path: Path, tmp_path: Path) -> None:
-    assert learn(path, CHOICES, tmp_path / "user" / "learned.json") == []
+    assert learn(path, WORDS, tmp_path / "user" / "learned.json") == []
     assert not (tmp_path / "user").exists()
 
 
@@ -185,7 +185,7 @@ def test_what_is_in_force_is_taught(tmp_path: Path) -> None:
 def test_kept_nowhere(path: Path, opened: Opened) -> None:
     with opened(path) as sitting:
         sitting.decide(Reread(target="F002", said="rust fuel_tank"))
-    assert learn(path, CHOICES, None) == []
+    assert learn(path, WORDS, None) == []
 
 
 CAPTIONS = """WEBVTT

@@ -10,22 +10,23 @@ import pytest
 from rich.console import Console, RenderableType
 
 from pipeline.errors import MediaError
-from pipeline.models import Finding
+from pipeline.models import Finding, Vehicle
 from pipeline.record import read_record, write_record
 from pipeline.review.actions import ACTIONS
 from pipeline.review.journal import read_journal
 from pipeline.review.prompt import Hear, See, Summary, review
 from pipeline.review.terminal import ENTER, Suggest
+from pipeline.review.wordbook import Wordbook, added_phrases, lexicon_path
 from pipeline.times import Interval
 from tests.review.records import (
-    CHOICES,
     NOON,
+    WORDS,
+    FewWords,
     finding,
     flagged,
     line,
     reason,
     record,
-    understand_text,
 )
 
 
@@ -71,6 +72,7 @@ def reviewed(
     path: Path,
     *entries: str,
     plain: bool = False,
+    words: Wordbook = WORDS,
     hear: Hear | None = None,
     see: See | None = None,
 ) -> tuple[Summary, str]:
@@ -79,8 +81,7 @@ def reviewed(
     summary = review(
         path,
         who="Ann",
-        choices=CHOICES,
-        understand_text=understand_text,
+        words=words,
         reason=reason,
         terminal=script,
         hear=hear,
@@ -123,10 +124,13 @@ def test_a_review_from_start_to_end(path: Path, plain: bool) -> None:
         (["n"], {"status": "struck"}),
         (["p", "mirr", ENTER], {"part": "mirror", "status": "amended", "caution": None}),
         (["p", "grab rail", "y", ENTER], {"part": "other", "part_said": "grab rail"}),
+        (["p", "tail lihgt", "y", ENTER], {"part": "other", "part_said": "tail lihgt"}),
+        (["p", "tail lihgt", ENTER, ENTER], {"part": "tail_light"}),
+        (["d", "crakked", ENTER, ENTER], {"defect": "crack", "status": "amended"}),
         (["p", "grab rail", ENTER, "q"], {"part": "brake_rotor", "status": "flagged"}),
         (["p", ENTER, "q"], {"part": "brake_rotor", "status": "flagged"}),
         (["d", "ding", ENTER], {"defect": "dent", "status": "amended"}),
-        (["d", "zzz", "q"], {"defect": "crack", "status": "flagged"}),
+        (["d", "zzz", ENTER, "q"], {"defect": "crack", "status": "flagged"}),
         (["g", "5", ENTER], {"severity": 5, "severity_basis": "spoken"}),
         (["g", "0", ENTER], {"severity": 0}),
         (["g", "-", ENTER], {"severity": None}),
@@ -359,6 +363,75 @@ def test_a_flaw_can_be_added_at_the_end(path: Path) -> None:
     write_record(record(findings=[]), path)
     reviewed(path, ENTER, ENTER, "+", "0:11", "mirror", "dent", ENTER, ENTER)
     assert [item.start_s for item in read_record(path).findings] == [11]
+
+
+def of_a_user() -> Wordbook:
+    """Few words, and a file for more."""
+    return FewWords(lexicon_path())
+
+
+@pytest.mark.parametrize(
+    ("entries", "decisions", "phrases"),
+    [
+        (["e", "love mark", "dent"], ["explain"], [("love mark", "dent")]),
+        (["e", ENTER], [], []),
+        (["e", "love mark", ENTER], [], []),
+        (["e", "love mark", "zzzz"], [], []),
+        (["e", "gas tank", "mirror"], [], []),
+        (["p", "zzzz", "e", "mirror"], ["amend", "explain"], [("zzzz", "mirror")]),
+        (["p", "zzzz", "e", ENTER], [], []),
+        (["p", "tail lihgt", "e", "mirror"], ["amend", "explain"], [("tail lihgt", "mirror")]),
+        (["d", "zzzz", "e", "rust"], ["amend", "explain"], [("zzzz", "rust")]),
+        (["d", "zzzz", "e", ENTER], [], []),
+        (
+            ["+", ENTER, "zzzz", "e", "mirror", "yyyy", "e", "rust"],
+            ["add", "explain", "explain"],
+            [("zzzz", "mirror"), ("yyyy", "rust")],
+        ),
+    ],
+)
+def test_a_word_is_explained_there_and_then(
+    path: Path, entries: list[str], decisions: list[str], phrases: list[tuple[str, str]]
+) -> None:
+    summary, shown = reviewed(path, *entries, "q", words=of_a_user())
+    journal = path.with_name("journal.jsonl")
+    assert (kinds(path) if journal.exists() else []) == decisions
+    assert added_phrases(lexicon_path()) == phrases
+    assert summary.decided == len(decisions)
+    for phrase, names in phrases:
+        assert f"'{phrase}' is kept as a word for {names}." in shown
+
+
+def test_a_word_that_cannot_be_kept_is_told(path: Path) -> None:
+    _, shown = reviewed(path, "e", "gas tank", "mirror", "q", words=of_a_user())
+    assert "'gas tank' already stands for the part 'fuel_tank'" in shown
+
+
+def test_back_takes_an_explained_word_back_and_then_what_was_named(path: Path) -> None:
+    reviewed(path, "p", "zzzz", "e", "mirror", "b", "b", "q", words=of_a_user())
+    assert kinds(path) == ["amend", "explain", "undo", "undo"]
+    assert read_record(path) == record()
+    assert added_phrases(lexicon_path()) == []
+
+
+def test_a_wrong_kind_is_corrected(path: Path) -> None:
+    talk = Vehicle(kind="snowmobile", kind_basis="talk")
+    write_record(record(vehicle=talk), path)
+    _, shown = reviewed(path, "c", ENTER, "c", "1", "q")
+    assert "Taken for a snowmobile, as the talk tells; c corrects that." in " ".join(shown.split())
+    assert "The talk is understood anew; what is settled stays as it is." in shown
+    assert "Findings: 0 new, 0 gone, 0 changed; what is settled stays." in shown
+    assert kinds(path) == ["reclassify"]
+    assert read_record(path).vehicle.kind == "motorcycle"
+    _, shown = reviewed(path, "b", "q")
+    assert "Taken for" not in shown
+    assert read_record(path).vehicle == talk
+
+
+def test_the_kind_can_be_corrected_at_the_end(path: Path) -> None:
+    write_record(record(findings=[]), path)
+    reviewed(path, ENTER, ENTER, "c", "3", ENTER, ENTER)
+    assert read_record(path).vehicle.kind == "snowmobile"
 
 
 def test_the_phrase_or_the_whole_line_is_heard(path: Path) -> None:

@@ -3,7 +3,7 @@
 import json
 import os
 from collections.abc import Sequence
-from contextlib import suppress
+from contextlib import AbstractContextManager, suppress
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -15,15 +15,17 @@ from hypothesis import strategies as st
 from pipeline.errors import RecordError, ReviewError
 from pipeline.models import Record
 from pipeline.record import read_record, sync_folder, write_atomically, write_record
-from pipeline.review.changes import with_fields
+from pipeline.review.changes import Change, with_fields
 from pipeline.review.decisions import (
     Accept,
     Add,
     Amend,
     Amendment,
     Decision,
+    Explain,
     Merge,
     NotAudible,
+    Reclassify,
     Reread,
     Split,
     Strike,
@@ -31,15 +33,18 @@ from pipeline.review.decisions import (
 )
 from pipeline.review.journal import Files, _append, append, read_journal, replay
 from pipeline.review.sitting import (
+    Sitting,
     apply_decisions_file,
     current_record,
     history,
     list_questions,
     open_sitting,
 )
+from pipeline.review.wordbook import Wordbook, added_phrases, lexicon_path
+from pipeline.walkaround import Options, log_transcript
 from tests.killing import killed_at
 from tests.review.conftest import Opened
-from tests.review.records import CHOICES, NOON, reason, record, understand_text
+from tests.review.records import CHOICES, NOON, WORDS, reason, record
 
 WRITERS = (append, _append, write_atomically, sync_folder)
 
@@ -188,15 +193,160 @@ def test_open_questions_are_listed_as_json_without_a_sitting(path: Path, opened:
     assert json.loads(json.dumps(listed)) == listed
 
 
+# --- other words, another kind of machine ---------------------------------------------------------
+
+TALK = """WEBVTT
+
+00:00.000 --> 00:03.000
+This bike is clean, but there's a crack in the flimflam.
+
+00:03.000 --> 00:06.000
+There's a love mark on the gas tank.
+
+00:06.000 --> 00:09.000
+The tunnel has a deep scratch, and the flimflam is bent.
+"""
+
+
+@pytest.fixture
+def talk(tmp_path: Path) -> Path:
+    """The findings of a talk whose speaker has words of his own and stands at a snowmobile."""
+    captions = tmp_path / "talk.vtt"
+    captions.write_text(TALK)
+    findings = tmp_path / "talk" / "findings.json"
+    findings.parent.mkdir()
+    write_record(log_transcript(captions, None, Options()).record, findings)
+    return findings
+
+
+def understood(path: Path) -> list[tuple[str, str, str]]:
+    """Part, flaw and status of the findings on disk that stand."""
+    found = [item for item in read_record(path).findings if item.status != "struck"]
+    return [(item.part, item.defect, item.status) for item in found]
+
+
+def by_reviewer(path: Path) -> AbstractContextManager[Sitting]:
+    return open_sitting(path, who="Ann", words=Wordbook.of(lexicon_path()), now=lambda: NOON)
+
+
+def test_a_phrase_is_used_at_once_and_a_decision_taken_back_takes_it_along(talk: Path) -> None:
+    start = read_record(talk)
+    with by_reviewer(talk) as sitting:
+        [entry] = sitting.decide(Explain(phrase="Love-Mark", names="scuff"))
+        assert ("fuel_tank", "scuff", "clear") in understood(talk)
+        sitting.decide(Explain(phrase="flimflam", names="mirror"))
+        parts = [(part, defect) for part, defect, _ in understood(talk)]
+        assert parts.count(("mirror", "crack")) == parts.count(("mirror", "bent")) == 1
+        assert added_phrases(lexicon_path()) == [("flimflam", "mirror"), ("love mark", "scuff")]
+        assert "mirror" not in sitting.record.unmentioned
+    assert replay(start, history(talk).entries) == current_record(talk) == read_record(talk)
+    assert entry.decision == Explain(phrase="Love-Mark", names="scuff")
+    with by_reviewer(talk) as sitting:
+        sitting.decide(Undo())
+        assert added_phrases(lexicon_path()) == [("love mark", "scuff")]
+        sitting.decide(Undo())
+        assert added_phrases(lexicon_path()) == []
+        assert sitting.record == start
+
+
+def test_a_phrase_that_is_known_is_read_by_and_stays_when_it_is_taken_back(talk: Path) -> None:
+    Wordbook.of(lexicon_path()).keep(
+        [Change(of="lexicon", id="love mark", before=None, after={"names": "scuff"})]
+    )
+    with by_reviewer(talk) as sitting:
+        sitting.decide(Explain(phrase="love mark", names="scuff"))
+        assert ("fuel_tank", "scuff", "clear") in understood(talk)
+        sitting.decide(Undo())
+    assert added_phrases(lexicon_path()) == [("love mark", "scuff")]
+
+
+def test_another_kind_is_understood_anew_and_what_is_settled_stays(talk: Path) -> None:
+    start = read_record(talk)
+    assert start.vehicle.kind == "motorcycle"
+    [scratch] = [item for item in start.findings if item.defect == "scratch"]
+    [bent] = [item for item in start.findings if item.defect == "bent"]
+    assert (scratch.part, scratch.flags) == ("other", ["unknown_part"])
+    with by_reviewer(talk) as sitting:
+        sitting.decide(Amend(target=bent.id, to=Amendment(part="mirror", severity=1)))
+        settled = next(item for item in sitting.record.findings if item.id == bent.id)
+        sitting.decide(Reclassify(to="snowmobile"))
+        after = sitting.record
+    assert (after.vehicle.kind, after.vehicle.kind_basis) == ("snowmobile", "reviewed")
+    assert after.settings.lexicon == "snowmobile"
+    found = {item.id: item for item in after.findings}
+    assert found[bent.id] == settled
+    assert (found[scratch.id].part, found[scratch.id].flags) == ("tunnel", [])
+    assert "ski" in after.unmentioned
+    assert replay(start, history(talk).entries) == after == current_record(talk)
+    with by_reviewer(talk) as sitting:
+        assert "ski" in sitting.choices.parts
+        sitting.decide(Undo())
+        assert "ski" not in sitting.choices.parts
+        sitting.decide(Undo())
+        assert sitting.record == start
+
+
+def test_a_kind_that_is_confirmed_is_no_guess_any_more(talk: Path) -> None:
+    start = read_record(talk)
+    with by_reviewer(talk) as sitting:
+        [entry] = sitting.decide(Reclassify(to="motorcycle"))
+    assert [change.of for change in entry.changes] == ["record"]
+    assert read_record(talk).vehicle.kind_basis == "reviewed"
+    assert read_record(talk).findings == start.findings
+
+
+def test_decisions_from_a_file_are_read_by_the_words_before_them(talk: Path) -> None:
+    lines = [
+        '{"kind": "reclassify", "to": "snowmobile"}',
+        '{"kind": "explain", "phrase": "flimflam", "names": "ski"}',
+        '{"kind": "reread", "target": "L002", "said": "a bent flimflam"}',
+    ]
+    file = talk.with_name("decisions")
+    file.write_text("\n".join([*lines, '{"kind": "explain", "phrase": "tank", "names": "ski"}']))
+    words = Wordbook.of(lexicon_path())
+    start = read_record(talk)
+    with pytest.raises(ReviewError, match="'tank' already stands for the part 'fuel_tank'"):
+        apply_decisions_file(talk, file, who="Ben", words=words)
+    assert read_record(talk) == start
+    assert not lexicon_path().exists()
+    file.write_text("\n".join(lines))
+    assert len(apply_decisions_file(talk, file, who="Ben", words=words)) == 3
+    assert ("ski", "bent", "confirmed") in understood(talk)
+    assert added_phrases(lexicon_path()) == [("flimflam", "ski")]
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
+def test_killed_anywhere_a_phrase_is_whole_and_can_be_explained_again(talk: Path) -> None:
+    def explain() -> None:
+        with by_reviewer(talk) as sitting:
+            sitting.decide(Explain(phrase="love mark", names="scuff"))
+
+    start = {item.name: item.read_bytes() for item in talk.parent.iterdir()}
+    step, seen = 0, set()
+    while killed_at(step, explain, WRITERS):
+        kept, made = added_phrases(lexicon_path()), len(history(talk).entries)
+        seen.add((len(kept), made))
+        if not made:
+            explain()
+        assert added_phrases(lexicon_path()) == [("love mark", "scuff")]
+        assert ("fuel_tank", "scuff", "clear") in [
+            (item.part, item.defect, item.status) for item in current_record(talk).findings
+        ]
+        for item in (*talk.parent.iterdir(), *lexicon_path().parent.iterdir()):
+            item.unlink()
+        for name, content in start.items():
+            (talk.parent / name).write_bytes(content)
+        step += 8
+    assert seen == {(0, 0), (1, 0), (1, 1)}
+
+
 # --- decisions from a file ------------------------------------------------------------------------
 
 
 def test_a_file_of_decisions_is_made_in_order(path: Path, tmp_path: Path) -> None:
     file = tmp_path / "decisions.jsonl"
     file.write_text('{"kind": "strike", "target": "F002"}\n{"kind": "undo"}\n')
-    entries = apply_decisions_file(
-        path, file, who="Ben", choices=CHOICES, understand_text=understand_text, now=lambda: NOON
-    )
+    entries = apply_decisions_file(path, file, who="Ben", words=WORDS, now=lambda: NOON)
     assert [(entry.number, entry.by, entry.decision.kind) for entry in entries] == [
         (1, "Ben", "strike"),
         (2, "Ben", "undo"),
@@ -218,9 +368,7 @@ def test_a_file_of_decisions_is_made_wholly_or_not_at_all(
     file = tmp_path / "decisions.jsonl"
     file.write_bytes(content)
     with pytest.raises(ReviewError, match=says):
-        apply_decisions_file(
-            path, file, who="Ben", choices=CHOICES, understand_text=understand_text
-        )
+        apply_decisions_file(path, file, who="Ben", words=WORDS)
     assert read_record(path) == record()
     assert history(path).entries == ()
 
@@ -252,6 +400,7 @@ _DECISIONS: st.SearchStrategy[Decision] = st.one_of(
     st.builds(Split, target=_FINDINGS, into=st.lists(_AMENDMENTS, min_size=2, max_size=3)),
     st.builds(Add, at_s=st.floats(0, 40), finding=_AMENDMENTS),
     st.builds(NotAudible, target=_TARGETS),
+    st.builds(Reclassify, to=st.sampled_from(["motorcycle", "snowmobile"])),
     st.builds(Undo, number=st.none() | st.integers(1, 8)),
 )
 
@@ -264,9 +413,7 @@ def test_any_decisions_replay_to_the_current_record_and_undo_to_the_first(
     with TemporaryDirectory() as folder:
         path = Path(folder) / "findings.json"
         write_record(record(), path)
-        with open_sitting(
-            path, who="Ann", choices=CHOICES, understand_text=understand_text
-        ) as sitting:
+        with open_sitting(path, who="Ann", words=WORDS) as sitting:
             for decision in decisions:
                 with suppress(ReviewError):
                     sitting.decide(decision)
@@ -280,9 +427,7 @@ def test_any_decisions_replay_to_the_current_record_and_undo_to_the_first(
 
 def review_twice(path: Path) -> None:
     """Two decisions, the second one new to the record."""
-    with open_sitting(
-        path, who="Ann", choices=CHOICES, understand_text=understand_text, now=lambda: NOON
-    ) as sitting:
+    with open_sitting(path, who="Ann", words=WORDS, now=lambda: NOON) as sitting:
         sitting.decide(Strike(target="F002"))
         sitting.decide(Add(at_s=11, finding=Amendment(part="mirror", defect="dent")))
 
@@ -293,8 +438,7 @@ def review_from_file(path: Path) -> None:
         path,
         path.with_name("decisions"),
         who="Ann",
-        choices=CHOICES,
-        understand_text=understand_text,
+        words=WORDS,
         now=lambda: NOON,
     )
 
@@ -314,7 +458,7 @@ def test_killed_anywhere_every_decision_is_there_or_is_not(path: Path, made: int
         if now not in seen:
             seen.append(now)
         if now != read_record(path):
-            with open_sitting(path, who="Ann", choices=CHOICES, understand_text=understand_text):
+            with open_sitting(path, who="Ann", words=WORDS):
                 assert read_record(path) == now
         for item in path.parent.iterdir():
             item.unlink()

@@ -4,20 +4,31 @@ import os
 import sys
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import NamedTuple
 
 import pytest
 
+from pipeline.models import Record
 from pipeline.record import read_record
-from pipeline.review.decisions import Accept, Add, Amend, Decision, Reread, Strike
+from pipeline.review.decisions import (
+    Accept,
+    Add,
+    Amend,
+    Decision,
+    Reread,
+    Strike,
+    UnderstandText,
+)
 from pipeline.review.questions import Question, question_about, with_words_as_heard
+from pipeline.review.wordbook import Wordbook, added_phrases, lexicon_path
 from pipeline.score.scoring import match_findings, score
 from pipeline.score.timing import timed, when
 from pipeline.score.truth import Truth, read_truth
 from pipeline.times import clock
-from pipeline.walkaround import Options, log_recording, log_transcript, save, understand_text
+from pipeline.walkaround import Options, log_recording, log_transcript, save
 from pipeline.weigh.flags import reason
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -41,8 +52,11 @@ class Held(NamedTuple):
 def question_on(folder: Path, target: str) -> Question:
     record = read_record(folder)
     item = next(each for each in (*record.findings, *record.lines) if each.id == target)
-    understand = understand_text(record, None)
-    return with_words_as_heard(question_about(record, item, reason), understand)
+    return with_words_as_heard(question_about(record, item, reason), understand_text(record))
+
+
+def understand_text(record: Record) -> UnderstandText:
+    return partial(Wordbook().understand_text, kind=record.vehicle.kind)
 
 
 def keys_for(decision: Decision, question: Question) -> Iterator[str]:
@@ -94,7 +108,7 @@ def hold(folder: Path, truth: Truth, learned: Path) -> Held:
         target = child.match[1]
         child.expect_exact("? more")
         question, record = question_on(folder, target), read_record(folder)
-        decision = decision_on(question, record, truth, understand_text(record, None))
+        decision = decision_on(question, record, truth, understand_text(record))
         typed = list(keys_for(decision, question))
         if question.finding and question.finding.status != "flagged":
             typed = [ENTER]  # it was put right a moment ago
@@ -147,3 +161,40 @@ def test_a_reviewer_who_knows_the_truth_gets_it_right(
     assert before <= held.settled_f1 <= held.f1
     assert held.f1 >= 0.98
     assert median(held.keys.values()) <= 3
+
+
+@pytest.mark.parametrize("plain", [False, True])
+def test_words_and_kind_are_put_right_in_a_terminal(tmp_path: Path, plain: bool) -> None:
+    captions = tmp_path / "walk.vtt"
+    captions.write_text(
+        "WEBVTT\n\n00:00.000 --> 00:04.000\n"
+        "This bike has a scratch on the tunnel, and a love mark on the hood.\n"
+    )
+    folder = save(log_transcript(captions, None, Options()).record, tmp_path / "walk").folder
+    command = ["-m", "pipeline.cli", "review", str(folder), *(["--plain"] if plain else [])]
+    environment = {**os.environ, "TERM": "xterm", "PYTHONPATH": str(ROOT), "NO_COLOR": "1"}
+    child = pexpect.spawn(
+        sys.executable, command, dimensions=(40, 80), env=environment, encoding="utf-8", timeout=60
+    )
+    key_ends = ENTER if plain else ""
+    child.expect_exact("Taken for a motorcycle, as the talk tells; c corrects that.")
+    child.expect_exact("?")
+    child.send(f"c{key_ends}")
+    child.expect_exact("3 snowmobile")
+    child.send(f"3{key_ends}")
+    child.expect_exact("what is settled stays")
+    child.send(f"+{key_ends}{ENTER}hood{ENTER}love mark{ENTER}")
+    child.expect_exact("e explains it")
+    child.send(f"e{key_ends}scuff{ENTER}")
+    child.expect_exact("'love mark' is kept as a word for scuff.")
+    child.expect_exact("? ")
+    child.send(f"q{key_ends}")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    record = read_record(folder)
+    assert record.vehicle.kind == "snowmobile"
+    assert [(item.part, item.defect) for item in record.findings] == [
+        ("tunnel", "scratch"), ("hood", "scuff"),
+    ]  # fmt: skip
+    assert added_phrases(lexicon_path()) == [("love mark", "scuff")]

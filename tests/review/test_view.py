@@ -6,7 +6,16 @@ import pytest
 from rich.console import Console, RenderableType
 
 from pipeline.models import Repair, Word
-from pipeline.review.decisions import Accept, Amend, Amendment, Decision, Split, Undo
+from pipeline.review.decisions import (
+    Accept,
+    Amend,
+    Amendment,
+    Decision,
+    Explain,
+    Reclassify,
+    Split,
+    Undo,
+)
 from pipeline.review.journal import Entry
 from pipeline.review.questions import Question, question_about
 from pipeline.review.view import entry_text, question_text, question_words
@@ -157,6 +166,11 @@ def test_text_from_a_recording_does_not_act_on_the_terminal(show: object) -> Non
             Split(target="F002", into=[Amendment(defect="dent"), Amendment(severity=1)]),
             "F002 split into defect dent; severity 1",
         ),
+        (
+            Explain(phrase="love mark", names="scuff"),
+            "explain phrase love mark, names scuff",
+        ),
+        (Reclassify(to="snowmobile"), "reclassify to snowmobile"),
         (Undo(number=3), "undo number 3"),
     ],
 )

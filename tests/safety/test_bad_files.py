@@ -10,12 +10,11 @@ from fuzz import TARGETS, Seed, attempt, run
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lexicon.load import load_lexicon
 from pipeline.errors import ReviewError
 from pipeline.record import read_record, write_record
-from pipeline.review.choices import choices_of
 from pipeline.review.journal import read_journal
 from pipeline.review.sitting import apply_decisions_file
+from pipeline.review.wordbook import Wordbook
 from tests.publish.conftest import nasty_record
 
 ENDED = ("result", "refusal")
@@ -148,14 +147,12 @@ def test_a_refused_decision_leaves_the_review_usable(figure: str, tmp_path: Path
     finding = f'{{"part": "mirror", "defect": "crack"{f", {more}" if more else ""}}}'
     decisions = tmp_path / "decisions.jsonl"
     decisions.write_text(f'{{"kind": "add", {at_s}, "finding": {finding}}}\n')
-    lexicon = load_lexicon("motorcycle")
     with pytest.raises(ReviewError):
         apply_decisions_file(
             tmp_path,
             decisions,
             who="Ann",
-            choices=choices_of(lexicon),
-            understand_text=lambda _: [],
+            words=Wordbook(),
         )
     assert read_journal(tmp_path / "journal.jsonl").entries == ()
     assert read_record(tmp_path) == nasty_record()
