@@ -59,8 +59,7 @@ class Word(Model):
     """One word as transcribed, with its time; no probability where captions gave the text.
 
     `read_as` is what the word is taken to mean where that is not its text: other words, or an empty
-    string where it belongs to the word before it. `again`: how surely a second listener heard the
-    same word, 0 where it heard another, None where it was not asked.
+    string where it belongs to the word before it.
     """
 
     text: str
@@ -68,7 +67,6 @@ class Word(Model):
     start_s: float
     end_s: float
     probability: float | None = None
-    again: float | None = None
     repaired_time: bool = False
 
     @property
@@ -166,7 +164,8 @@ class Statement(Model):
 
     `words` are those of the phrase, in time order, as heard; `read_as` differs from them only where
     a near spelling or sound was read. `closeness` is how near the words are to lexicon phrases, 1
-    where they are equal. `notes` are flag codes that the understanding raises by itself.
+    where they are equal. `notes` are flag codes that the understanding raises by itself, `clues`
+    what makes it less sure of itself, each from 0 to 1.
     """
 
     place: Place
@@ -182,6 +181,7 @@ class Statement(Model):
     read_as: str
     closeness: float = 1.0
     notes: list[str] = Field(default_factory=list)
+    clues: dict[str, float] = Field(default_factory=dict)
     mentions: list[Mention] = Field(default_factory=list)
 
     @property
@@ -247,13 +247,18 @@ class Vehicle(Model):
 
 
 class Understanding(Model):
-    """All that the words mean: flaws, clean parts, the header, and what nobody spoke of."""
+    """All that the words mean: flaws, clean parts, the header, and what nobody spoke of.
+
+    Of lines, by their ids: `line_flags` are codes of reasons to look, `line_clues` what may hide a
+    flaw, each from 0 to 1.
+    """
 
     vehicle: Vehicle
     statements: list[Statement]
     clean: list[CleanPart]
     unmentioned: list[str]
     line_flags: dict[str, list[str]] = Field(default_factory=dict)
+    line_clues: dict[str, dict[str, float]] = Field(default_factory=dict)
 
 
 # --- the record ---------------------------------------------------------------------------------

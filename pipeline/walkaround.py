@@ -77,7 +77,8 @@ def log_recording(
     report("loading the weights", 0, 1)
     first = listeners.first
     report("loading the weights", 1, 1)
-    heard = transcribe(audio, first, lexicon.hotwords, _step(report, "transcribing"))
+    hotwords = lexicon.hotwords if options.listening.is_untaught else ()
+    heard = transcribe(audio, first, hotwords, _step(report, "transcribing"))
     transcript = to_transcript(heard, info.duration_s)
     transcript = listen_again(
         transcript,

@@ -22,7 +22,6 @@ from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio
 from pipeline.understand.reading import understand
 from pipeline.walkaround import Options, lexicon_for, log_recording, settings_of
-from pipeline.weigh.again import BUDGET_SHARE, listen_again
 from pipeline.weigh.hearing import hearing
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
@@ -57,12 +56,10 @@ def main() -> None:
     model = listeners.first
     lexicon = load_lexicon("motorcycle")
     audio, info = read_media(recording)
-    heard = transcribe(audio, model, lexicon.hotwords)
+    heard = transcribe(audio, model)
     first = to_transcript(heard, info.duration_s)
     spoken_of = lexicon_for(first, options)
-    budget_s = BUDGET_SHARE * info.duration_s
-    spoken = listen_again(first, audio, lambda: listeners.second, spoken_of, budget_s)
-    transcript = repair(spoken, spoken_of, hearing(model, audio, heard.windows))
+    transcript = repair(first, spoken_of, hearing(model, audio, heard.windows))
     meant = understand(transcript)
     source = log_recording(recording, options, listeners=listeners).record.source
     settings = settings_of(lexicon, options.listening)
@@ -74,12 +71,9 @@ def main() -> None:
             "log": lambda: log_recording(recording, options, listeners=listeners),
             "  media": lambda: read_media(recording),
             "  voice": lambda: find_voice(audio),
-            "  recognition, voice in it": lambda: transcribe(audio, model, lexicon.hotwords),
-            "  listening again": lambda: listen_again(
-                first, audio, lambda: listeners.second, spoken_of, budget_s
-            ),
+            "  recognition, voice in it": lambda: transcribe(audio, model),
             "  repair by the sound": lambda: repair(
-                spoken, spoken_of, hearing(model, audio, heard.windows)
+                first, spoken_of, hearing(model, audio, heard.windows)
             ),
             "  understanding": lambda: understand(transcript),
             "  weighing": lambda: weigh(transcript, meant, lexicon, source, settings),

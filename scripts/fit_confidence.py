@@ -1,13 +1,13 @@
-"""Fits what repairs and confidence rest on: pipeline/weigh/data/repair.toml and confidence.toml.
+"""Fits what repairs and confidence rest on: the files in pipeline/weigh/data.
 
-    python scripts/render.py --split fit                makes the recordings
+    python scripts/render.py --split weigh              makes the recordings
     python scripts/fit_confidence.py                    learns from all of them
-    python scripts/fit_confidence.py --only fit-b-03    those of one narration, or of several
+    python scripts/fit_confidence.py --only weigh-17    those of one narration, or of several
 
-Learns from the split `fit` alone: its recordings by the voice that the adapter never met, its
-garbled captions, and its exact texts, in which every repair would be wrong. What was heard is kept
-in rendered/heard, so that a second run is short. Figures printed are of narrations that the model
-at hand has not seen.
+Learns from the split `weigh`, narrations that no rule was made for by voices that the adapter never
+met: its recordings, and its exact texts, in which every repair would be wrong; and from the garbled
+captions of `fit`. What was heard is kept in rendered/heard, so that a second run is short. Figures
+printed are of narrations that the model at hand has not seen.
 """
 
 from collections.abc import Mapping
@@ -20,7 +20,8 @@ from fitting.sureness import fit_confidence
 from render import RENDERED, ROOT
 from rich.progress import track
 
-from pipeline.listen.listeners import Listeners, Listening
+from pipeline.listen.listeners import Listening
+from pipeline.listen.weights import load_speech_model
 from pipeline.weigh.logistic import Logistic, load_model
 
 DATA = ROOT / "pipeline" / "weigh" / "data"
@@ -31,13 +32,14 @@ DATA = ROOT / "pipeline" / "weigh" / "data"
 @click.option("--threads", type=click.IntRange(1), default=2, show_default=True)
 def main(only: tuple[str, ...], threads: int) -> None:
     """Fits the models, writes them, and prints how well they do."""
-    listeners = Listeners(Listening(device="cpu", threads=threads))
+    first = Listening(device="cpu", threads=threads).load_first()
+    second = load_speech_model(None, "cpu", threads)
     listened = []
     for case in track(list(recordings(only)), "listening"):
-        listened.append((case, listen(case, listeners, RENDERED / "heard")))
+        listened.append((case, listen(case, first, second, RENDERED / "heard")))
     again = fit_again(listened)
     _write("repair", {"again": again})
-    heard = [*captions(), *texts(), *sounds(listened, listeners.first)]
+    heard = [*captions(), *texts(), *sounds(listened, first)]
     by_sound, by_hearing = fit_repairs(heard)
     _write("repair", {"sound": by_sound, "heard": by_hearing, "again": again})
     by_ear = [one for one in heard if one.judge is not None]

@@ -20,7 +20,8 @@ from fitting.listening import listen
 from render import RENDERED
 
 from pipeline.errors import ReviewError
-from pipeline.listen.listeners import Listeners, Listening
+from pipeline.listen.listeners import Listening
+from pipeline.listen.weights import SpeechModel, load_speech_model
 from pipeline.models import LEARNED, Record, Source
 from pipeline.record import FILE_NAME, write_record
 from pipeline.review.learned import learn, read_learned, readings, taught
@@ -29,8 +30,7 @@ from pipeline.review.sitting import open_sitting
 from pipeline.review.wordbook import Wordbook
 from pipeline.score.measures import Tally
 from pipeline.score.scoring import score
-from pipeline.walkaround import Options, lexicon_for, record_of
-from pipeline.weigh.again import read_again
+from pipeline.walkaround import Options, record_of
 from pipeline.weigh.flags import reason
 
 OPTIONS = Options(listening=Listening(device="cpu", threads=1))
@@ -40,7 +40,7 @@ OPTIONS = Options(listening=Listening(device="cpu", threads=1))
 @click.option("--of-each", type=click.IntRange(2), default=3, show_default=True)
 def main(of_each: int) -> None:
     """Prints a row for each recording that was heard after others, and the sum."""
-    listeners = Listeners(OPTIONS.listening)
+    models = OPTIONS.listening.load_first(), load_speech_model(None, "cpu", 1)
     by_voice = defaultdict[str, list[Case]](list)
     for case in sound_cases("check", (), None, 1):
         by_voice[str(case.truth.voice)].append(case)
@@ -49,10 +49,10 @@ def main(of_each: int) -> None:
         with TemporaryDirectory() as folder:
             kept = Path(folder) / "learned.json"
             for number, case in enumerate(cases[:of_each]):
-                plain = _logged(case, listeners, OPTIONS)
+                plain = _logged(case, models, OPTIONS)
                 if number:
                     options = replace(OPTIONS, learned=taught(kept) if kept.exists() else ())
-                    helped = _logged(case, listeners, options)
+                    helped = _logged(case, models, options)
                     one, other = (score(case.truth, each).findings for each in (plain, helped))
                     repairs = [each for line in helped.lines for each in line.repairs]
                     met = [each for each in repairs if each.role == LEARNED]
@@ -68,11 +68,9 @@ def main(of_each: int) -> None:
     click.echo(f"all: F1 {before.f1:.3f} -> {after.f1:.3f}   {before} -> {after}")
 
 
-def _logged(case: Case, listeners: Listeners, options: Options) -> Record:
+def _logged(case: Case, models: tuple[SpeechModel, SpeechModel], options: Options) -> Record:
     """As `log_recording`; what was heard of a recording once is kept beside it."""
-    heard = listen(case, listeners, RENDERED / "heard")
-    words = lexicon_for(heard.transcript, options)
-    transcript = read_again(heard.transcript, heard.chosen, heard.again, words)
+    heard = listen(case, *models, RENDERED / "heard")
     source = Source(
         file_name=case.name,
         sha256=case.name,
@@ -80,8 +78,7 @@ def _logged(case: Case, listeners: Listeners, options: Options) -> Record:
         has_video=False,
         transcript_origin="recogniser",
     )
-    judge = heard.judge(listeners.first)
-    return record_of(transcript, source, options, options.listening, judge)
+    return record_of(heard.transcript, source, options, options.listening, heard.judge(models[0]))
 
 
 def _review(record: Record, case: Case, folder: Path, kept: Path) -> None:

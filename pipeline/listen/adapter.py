@@ -48,8 +48,8 @@ def shipped() -> bytes:
     return content
 
 
-def merged(model_bin: bytes, adapter: Path | bytes, strength: float = 1.0) -> bytes:
-    """The weights file with an adapter's products, times `strength`, added to arrays it names.
+def merged(model_bin: bytes, adapter: Path | bytes) -> bytes:
+    """The weights file with an adapter's products added to the arrays it names.
 
     Raises WeightsError where the adapter cannot be read or does not fit the weights.
     """
@@ -72,7 +72,7 @@ def merged(model_bin: bytes, adapter: Path | bytes, strength: float = 1.0) -> by
             offset, shape = places[target]
             # A view: adding in place changes `content`.
             weights = np.frombuffer(content, "<f2", math.prod(shape), offset).reshape(shape)
-            weights[...] = weights + strength * (up @ down)
+            weights[...] = weights + up @ down
     except (KeyError, ValueError) as error:
         raise WeightsError(f"{name}: does not fit the speech weights") from error
     return bytes(content)

@@ -1,9 +1,8 @@
-"""Who listens: one model hears a whole recording, a second again what the first was unsure of.
+"""Who listens: the installed weights, taught the trade, and others where the user names them.
 
-The trade adapter in full hears the trade best, but speech about other things worse than the
-published weights do (DEVELOPERS.md has the figures). So the first listener is taught a part of it,
-which costs general speech nothing that counts; the second, whose words are weighed before they are
-believed (`weigh.again`), all of it.
+The trade adapter hears the trade's words far better, and other speech about as well as the
+published weights with hot words do (`scripts/adapter/README.md` has the figures). A second listener
+hears doubtful lines again and is weighed beside the first (`weigh.again`).
 """
 
 from dataclasses import dataclass
@@ -19,19 +18,15 @@ from pipeline.listen.weights import (
     model_name,
 )
 
-# Of the adapter, for the first listener: at 0.3 recorded human speech was heard 0.15 points worse,
-# at 0.4 0.7 points, in full 2.8.
-FIRST_STRENGTH = 0.3
-
 
 @dataclass(frozen=True)
 class Listening:
     """Which speech weights to listen with, and on what.
 
     `speech_model` is None for the installed weights, a folder, or the name of a model to download;
-    `second_model` likewise for the second listener, who is otherwise the installed weights taught
-    the trade. `adapter` teaches the installed weights: None is the trade adapter that comes with
-    the program, "none" is none, else the file of another. `threads` of 0 takes every core.
+    `second_model` likewise for a second listener; None is none.
+    `adapter` teaches the installed weights: None is the trade adapter that comes with the program,
+    "none" is none, else the file of another. `threads` of 0 takes every core.
     """
 
     speech_model: str | None = None
@@ -45,16 +40,17 @@ class Listening:
         """The name under which a record's settings know the first listener."""
         if self.speech_model is not None:
             return model_name(self.speech_model)
-        return model_name(None, self._taught, FIRST_STRENGTH)
+        return model_name(None, self._taught)
 
     @property
     def second_name(self) -> str | None:
         """The name under which a record's settings know the second listener, if there is one."""
-        if self.second_model is not None:
-            return model_name(self.second_model)
-        if self.speech_model is not None or self._taught is None:
-            return None
-        return model_name(None, self._taught)
+        return None if self.second_model is None else model_name(self.second_model)
+
+    @property
+    def is_untaught(self) -> bool:
+        """Whether the first listener knows nothing of the trade, and is given hot words."""
+        return self.speech_model is not None or self._taught is None
 
     @property
     def _taught(self) -> str | None:
@@ -63,7 +59,7 @@ class Listening:
     def load_first(self) -> SpeechModel:
         """Raises WeightsError where the weights cannot be loaded or take no adapter."""
         if self.speech_model is None:
-            return self._load(None, self._taught, FIRST_STRENGTH)
+            return self._load(None, self._taught)
         if self.adapter not in (None, NO_ADAPTER):
             raise WeightsError(
                 "an adapter belongs to the default weights; leave out --speech-model"
@@ -72,14 +68,10 @@ class Listening:
 
     def load_second(self) -> SpeechModel:
         """As `load_first`."""
-        if self.second_model is None:
-            return self._load(None, self._taught)
         return self._load(self.second_model)
 
-    def _load(
-        self, choice: str | None, adapter: str | None = None, strength: float = 1.0
-    ) -> SpeechModel:
-        return load_speech_model(choice, self.device, self.threads, adapter, strength)
+    def _load(self, choice: str | None, adapter: str | None = None) -> SpeechModel:
+        return load_speech_model(choice, self.device, self.threads, adapter)
 
 
 class Listeners:

@@ -61,22 +61,21 @@ def load_speech_model(
     device: Device = "auto",
     threads: int = 0,
     adapter: str | None = None,
-    strength: float = 1.0,
 ) -> SpeechModel:
     """Loads speech weights: int8 on a processor, float16 on a CUDA card.
 
     `choice` is None for the installed default, a folder in CTranslate2 form, or the name of a model
     to download (the only case that uses the network). `threads` of 0 takes every core. `adapter`
-    teaches the default weights, by so much of it as `strength` says: "trade" is the one that comes
-    with the program, else the file of another. Other weights take none.
+    teaches the default weights: "trade" is the one that comes with the program, else the file of
+    another. Other weights take none.
     Raises WeightsError where weights are missing or damaged, or the device is not there.
     """
-    device, name = _present(device), model_name(choice, adapter, strength)
+    device, name = _present(device), model_name(choice, adapter)
     if choice is None:
         files = default_files()
         if adapter is not None:
             taught = shipped() if adapter == TRADE else Path(adapter).expanduser()
-            files["model.bin"] = merged(files["model.bin"], taught, strength)
+            files["model.bin"] = merged(files["model.bin"], taught)
         return SpeechModel(name, _load(DEFAULT_NAME, device, threads, files=files))
     folder = Path(choice).expanduser()
     if folder.is_dir():
@@ -87,14 +86,14 @@ def load_speech_model(
     return SpeechModel(name, _load(choice, device, threads, download=True))
 
 
-def model_name(choice: str | None = None, adapter: str | None = None, strength: float = 1.0) -> str:
+def model_name(choice: str | None = None, adapter: str | None = None) -> str:
     """The name under which a record's settings know speech weights, without loading them."""
     if choice is not None:
         folder = Path(choice).expanduser()
         return folder.name if folder.is_dir() else choice
     if adapter is None:
         return DEFAULT_NAME
-    return f"{DEFAULT_NAME}+{Path(adapter).name}" + (f"*{strength}" if strength != 1 else "")
+    return f"{DEFAULT_NAME}+{Path(adapter).name}"
 
 
 def default_files() -> dict[str, bytes]:

@@ -8,7 +8,8 @@ from lexicon.load import Lexicon
 from pipeline.understand.memory import Memory
 from pipeline.understand.mending import MENDED, is_cause, is_planned
 from pipeline.understand.mood import Mood
-from pipeline.understand.pairing import FORM_ENDINGS, Group, link
+from pipeline.understand.naming import is_strange
+from pipeline.understand.pairing import FORM_ENDINGS, Group, Link, best_link, link
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.placing import implied_targets, stated_targets, with_loose
 from pipeline.understand.plain import words
@@ -45,6 +46,7 @@ _ASSERTING = (
             "might may be am to oh hey look yes no other same side way spot one ones bit more else "
             "~ not about hence therefore thus")
 ) - words("if he she his her my our")  # fmt: skip
+_MANY_STRANGE, _MANY_FLAWS, _STRONGEST_LINK = 5, 5, 3.3
 _INDEFINITE = words("a an")
 _AFTER_AN_ATTRIBUTE = ADVERBS | FILLERS | words("one ones set pair and or but on in for at")
 _GOVERNED = words("of from for to against without into out")
@@ -101,7 +103,8 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
     ]
     if not members:
         return
-    parts = link(row, group, sentence.parts)
+    found = best_link(row, group, sentence.parts)
+    parts = found.parts
     if parts is not None and memory.focus and _only_says_where(row, group, parts):
         parts = None
     again = None if parts else _pointed_at(sentence, members[0], memory)
@@ -127,6 +130,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 state=_is_state(row, index),
                 another=sentence.any_word(index - 4, index, ANOTHER),
                 renamed=_is_renamed(row, index),
+                clues=_clues(sentence, found if parts else None),
             )
 
 
@@ -144,6 +148,18 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
     if text.endswith("gone"):
         return after.id.isalpha() and not after.is_word(_AFTER_GONE)
     return row[index].id in MENDED and after.is_word(("my", "his", "her"))
+
+
+def _clues(sentence: Sentence, found: Link | None) -> dict[str, float]:
+    """What makes it less sure that a sentence was read aright, each from 0 to 1."""
+    flaws = sum(item.role == "defect" for item in sentence.row)
+    clues = {
+        "strange": min(sum(map(is_strange, sentence.row)) / _MANY_STRANGE, 1.0),
+        "crowded": min((flaws - 1) / _MANY_FLAWS, 1.0),
+    }
+    if found is not None:
+        clues["weak_link"] = max(0.0, 1 - found.strength / _STRONGEST_LINK)
+    return clues
 
 
 def recall(sentence: Sentence, memory: Memory) -> Iterator[Flaw]:

@@ -104,7 +104,7 @@ def _compound(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | Non
         if row[index].role != "part" or row[index].id == OTHER:
             continue
         verb = row[index + 2].is_word(_COMPOUND_VERBS)
-        if verb and _is_strange(row[index + 1]) and not row[index + 1].id.endswith(("ly", "s")):
+        if verb and is_strange(row[index + 1]) and not row[index + 1].id.endswith(("ly", "s")):
             return index, index + 2
     return None
 
@@ -124,7 +124,7 @@ def _unknown_after(row: Sequence[Item], index: int) -> tuple[int, int] | None:
     while index < len(row) and row[index].role in ("side", "position"):
         index += 1
     stop = index
-    while stop < len(row) and _is_strange(row[stop]):
+    while stop < len(row) and is_strange(row[stop]):
         stop += 1
     return (index, stop) if index < stop <= index + _LONGEST_NAME else None
 
@@ -149,9 +149,9 @@ def _unknown_before(row: Sequence[Item], stop: int) -> tuple[int, int] | None:
         return None
     end = _without_where(row, end)
     start = end
-    while start > 0 and (_is_strange(row[start - 1]) or row[start - 1].role == "detail"):
+    while start > 0 and (is_strange(row[start - 1]) or row[start - 1].role == "detail"):
         start -= 1
-    if not any(_is_strange(item) for item in row[start:end]):
+    if not any(is_strange(item) for item in row[start:end]):
         return None
     if verb is None and not all(item.is_word(_ARTICLES | FILLERS) for item in row[:start]):
         return None
@@ -198,6 +198,7 @@ def _has_topic(row: Sequence[Item], stop: int) -> bool:
     return opens or any(item.is_word(_RELATIVES) for item in row[parts[-1] : stop])
 
 
-def _is_strange(item: Item) -> bool:
+def is_strange(item: Item) -> bool:
+    """Whether an item is a word that neither the lexicon nor ordinary talk knows."""
     plain = item.role == "word" and item.id.isalpha() and not item.weak
     return plain and item.id not in COMMON_WORDS

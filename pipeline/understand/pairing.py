@@ -12,6 +12,7 @@ says how strong the link is. Strengths are ranks, not probabilities:
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from pipeline.understand.heads import heads, is_predicate
 from pipeline.understand.plain import words
@@ -115,15 +116,27 @@ def _opens_with_a_place(row: Sequence[Item], index: int) -> bool:
     )
 
 
-def link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Group | None:
-    """The parts that a group of flaws is said of; None where the sentence names none in reach."""
+class Link(NamedTuple):
+    """The parts that a group of flaws is said of, if any, and how strongly."""
+
+    parts: Group | None
+    strength: float
+
+
+def best_link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Link:
+    """The strongest link of a group of flaws to parts of its sentence."""
     left = next((g for g in reversed(parts) if g.last < flaws.first), None)
     right = next((g for g in parts if g.first > flaws.last), None)
     left_strength = _left_strength(row, left, flaws) if left else 0.0
     right_strength = _right_strength(row, flaws, right) if right else 0.0
-    if max(left_strength, right_strength) <= 0:
-        return None
-    return left if left_strength >= right_strength else right
+    best = left if left_strength >= right_strength else right
+    strength = max(left_strength, right_strength)
+    return Link(best if strength > 0 else None, strength)
+
+
+def link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Group | None:
+    """The parts that a group of flaws is said of; None where the sentence names none in reach."""
+    return best_link(row, flaws, parts).parts
 
 
 def _indexes(row: Sequence[Item], roles: Sequence[str]) -> list[int]:

@@ -50,6 +50,7 @@ def understand(
         clean=[_clean_part(clean, spoken.words(items(clean))) for clean in said.clean],
         unmentioned=_unmentioned(rows, lexicon),
         line_flags=line_flags,
+        line_clues=_line_clues(spoken, rows),
     )
 
 
@@ -92,6 +93,7 @@ def _statement(spoken: Spoken, items: Sequence[Item], flaw: Flaw, lexicon: Lexic
         read_as=spoken.read_as(items),
         closeness=min(item.closeness for item in items),
         notes=list(_notes(flaw, lexicon)),
+        clues=flaw.clues,
     )
 
 
@@ -108,6 +110,12 @@ def _notes(flaw: Flaw, lexicon: Lexicon) -> Iterator[str]:
         yield "impossible_pair"
     if part and part.one_side and place.side not in (None, part.one_side):
         yield "side_contradiction"
+
+
+def _line_clues(spoken: Spoken, rows: Sequence[Sequence[Item]]) -> dict[str, dict[str, float]]:
+    """For each line with a question in it, by its id, that it asks."""
+    asked = [row for row in rows if row[-1].is_word(("?",))]
+    return {spoken.line_id(item.start): {"asked": 1.0} for row in asked for item in row}
 
 
 def _clean_part(clean: Clean, words: Sequence[Word]) -> CleanPart:

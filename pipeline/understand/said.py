@@ -46,6 +46,7 @@ class Flaw:
     state: bool = False
     another: bool = False
     renamed: bool = False
+    clues: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(slots=True)

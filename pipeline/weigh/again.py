@@ -85,19 +85,8 @@ def read_again(
         if own and lines[at].words:
             told = differences(lines[at].words, own)
             repairs = [_as_repair(each) for each in told if each.names_any(trade)]
-            lines[at] = read_line(_confirmed(lines[at], own), repairs)
+            lines[at] = read_line(lines[at], repairs)
     return transcript.model_copy(update={"lines": lines})
-
-
-def _confirmed(line: Line, again: Sequence[Word]) -> Line:
-    """The line, each word with how surely the second listener heard the same one."""
-    matched = _matcher(line.words, again).get_matching_blocks()
-    same = {one + n: again[other + n] for one, other, size in matched for n in range(size)}
-    words = [
-        word.model_copy(update={"again": same[at].probability if at in same else 0.0})
-        for at, word in enumerate(line.words)
-    ]
-    return line.model_copy(update={"words": words})
 
 
 def doubtful_lines(lines: Sequence[Line], budget_s: float) -> list[int]:

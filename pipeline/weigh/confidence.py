@@ -4,7 +4,7 @@ Each is a fitted probability over clues that stand in the record: one for what a
 one for captions, which carry no probabilities of words, and of which less can be sure.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Literal, NamedTuple
 
 from lexicon.load import Lexicon
@@ -16,8 +16,6 @@ from pipeline.weigh.logistic import load_model
 
 Clues = dict[str, float]
 
-_LOW = 0.5  # a word less probable than this was hardly heard
-_MANY = 5.0
 _LONG = 10.0
 _MEASURES = frozenset("inch inches size sized percent half quarter millimeters centimeters".split())
 
@@ -58,21 +56,25 @@ def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
             "rival": max((repair.probability for repair in rivals(own)), default=0.0),
             "margin": min(margins, default=0.0),
             "inherited": float(not _names_its_part(statement)),
-            "stops": min(sum(map(_ends_sentence, statement.words[:-1])), 2.0),
             "denial": float(any(_denies(word) for line in lines for word in line.words)),
-            "inferred_side": float(statement.place.side_basis == "inferred"),
             "doubtful_line": float(any(line.status == "doubtful" for line in lines)),
             **dict.fromkeys(statement.notes, 1.0),
+            **statement.clues,
         }
     )
 
 
 def line_clues(
-    line: Line, stated: Sequence[Interval], clean: Sequence[Interval], names: Names
+    line: Line,
+    stated: Sequence[Interval],
+    clean: Sequence[Interval],
+    names: Names,
+    read: Mapping[str, float],
 ) -> Clues:
     """What hints at a flaw in a line that was not understood.
 
-    `stated` are the stretches in which flaws are stated, `clean` those that call a part clean.
+    `stated` are the stretches in which flaws are stated, `clean` those that call a part clean;
+    `read` are the clues that the understanding gives.
     """
     spans = [*stated, *clean]
     rest = [word for word in line.words if not any(_within(word, span) for span in spans)]
@@ -81,7 +83,6 @@ def line_clues(
     return _stated(
         {
             **_heard([word for word in rest if _tells(word)]),
-            "low_words": min(sum(map(_is_low, rest)) / _MANY, 2.0),
             "stray_flaw": float(any(text in names.flaws for text in texts)),
             "stray_part": float(any(text in names.parts for text in texts)),
             "stray_grade": float(any(text in names.grades for text in texts)),
@@ -91,6 +92,7 @@ def line_clues(
             "called_clean": float(bool(clean)),
             "denial": float(any(map(_denies, rest))),
             "doubtful_line": float(line.status == "doubtful"),
+            **read,
         }
     )
 
@@ -130,21 +132,9 @@ def _within(word: Word, spoken: Interval) -> bool:
 
 
 def _heard(words: Sequence[Word]) -> Clues:
-    """How well the recogniser heard some words, and how far a second listener agreed."""
+    """How well the recogniser heard some words."""
     known = [word.probability for word in words if word.probability is not None]
-    asked = [word.again for word in words if word.again is not None]
-    clues = {"doubt": 1 - sum(known) / len(known), "worst": 1 - min(known)} if known else {}
-    if asked:
-        clues |= {
-            "asked_again": 1.0,
-            "agreed": sum(asked) / len(asked),
-            "other_heard": sum(again == 0 for again in asked) / len(asked),
-        }
-    return clues
-
-
-def _is_low(word: Word) -> bool:
-    return word.probability is not None and word.probability < _LOW and _tells(word)
+    return {"doubt": 1 - sum(known) / len(known), "worst": 1 - min(known)} if known else {}
 
 
 def _tells(word: Word) -> bool:
@@ -158,10 +148,6 @@ def _names_its_part(statement: Statement) -> bool:
     """Whether the part is named in the phrase itself, not earlier in the talk."""
     said = (statement.place.part_said or "").split()
     return bool(said) and said[-1] in statement.read_as.lower()
-
-
-def _ends_sentence(word: Word) -> bool:
-    return word.text.endswith((".", "?", "!"))
 
 
 def _denies(word: Word) -> bool:

@@ -87,7 +87,8 @@ def _lines(
         if line.status == "unheard":
             yield noted
             continue
-        clues = line_clues(noted, stated[line.id], clean[line.id], known) | scales.clues
+        read = meant.line_clues.get(line.id, {})
+        clues = line_clues(noted, stated[line.id], clean[line.id], known, read) | scales.clues
         sure = sureness("line", clues, scales.heard)
         weighed = noted.model_copy(update={"confidence": sure, "evidence": clues})
         yield _flagged(weighed, line_flags(clues, sure, scales.glance_cost))

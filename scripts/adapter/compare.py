@@ -1,7 +1,7 @@
 """What an adapter changes, on recordings it never met: the published weights beside the adapted.
 
     python scripts/adapter/compare.py rendered/check/*.json --adapter trade.safetensors
-    python scripts/adapter/compare.py --adapter trade.safetensors --strength 0.3 --spoken said.json
+    python scripts/adapter/compare.py --adapter trade.safetensors --spoken said.json
 
 Truth files lie beside their recordings. `--spoken` is a list of {"sound": path, "text": words} of
 speech about other things. Prints the figures for each condition, all recordings of it taken
@@ -77,14 +77,12 @@ def figures_of(found: Heard, times: list[float]) -> dict[str, float]:
 @click.command()
 @click.argument("truths", nargs=-1, type=click.Path(path_type=Path, exists=True))
 @click.option("--adapter", "adapters", multiple=True, type=click.Path(path_type=Path, exists=True))
-@click.option("--strength", "strengths", multiple=True, type=float, default=(1.0,))
 @click.option("--spoken", type=click.Path(path_type=Path, exists=True))
 @click.option("--out", type=click.Path(path_type=Path))
 @click.option("--threads", type=int, default=1, show_default=True)
 def main(
     truths: tuple[Path, ...],
     adapters: tuple[Path, ...],
-    strengths: tuple[float, ...],
     spoken: Path | None,
     out: Path | None,
     threads: int,
@@ -94,9 +92,8 @@ def main(
     times: dict[tuple[str, str], list[float]] = defaultdict(list)
     decodings: dict[str, dict[str, str]] = defaultdict(dict)
     todo = list(recordings(truths, spoken))
-    taught = [(str(adapter), strength) for adapter in adapters for strength in strengths]
-    for adapter, strength in [(None, 1.0), *taught]:
-        model = load_speech_model(None, "cpu", threads, adapter, strength)
+    for adapter in [None, *map(str, adapters)]:
+        model = load_speech_model(None, "cpu", threads, adapter)
         name = model.name
         for each in todo:
             words = transcribe(read_media(each.sound)[0], model).words

@@ -12,12 +12,11 @@ from pipeline.listen.recogniser import Heard, transcribe
 from pipeline.models import Audio, Record, Source
 from pipeline.understand.reading import understand
 from pipeline.walkaround import Options, lexicon_for, settings_of
-from pipeline.weigh.again import BUDGET_SHARE, listen_again
 from pipeline.weigh.hearing import hearing
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
-PARTS = ("adapter", "hotwords", "second-listener", "repair", "judge")
+PARTS = ("adapter", "repair", "judge")
 
 
 def without(part: str, case: Case, threads: int) -> Record:
@@ -27,13 +26,9 @@ def without(part: str, case: Case, threads: int) -> Record:
         adapter="none" if part == "adapter" else None, device="cpu", threads=threads
     )
     listeners = _listeners(listening)
-    audio, info, heard = _heard(case.file, listening, part != "hotwords")
+    audio, info, heard = _heard(case.file, listening)
     transcript = to_transcript(heard, info.duration_s)
     options = Options(listening=listening)
-    if part != "second-listener":
-        lexicon = lexicon_for(transcript, options)
-        budget_s = BUDGET_SHARE * info.duration_s
-        transcript = listen_again(transcript, audio, lambda: listeners.second, lexicon, budget_s)
     lexicon = lexicon_for(transcript, options)
     if part != "repair":
         judge = None if part == "judge" else hearing(listeners.first, audio, heard.windows)
@@ -51,9 +46,9 @@ def without(part: str, case: Case, threads: int) -> Record:
 
 
 @lru_cache(maxsize=3)
-def _heard(file: Path, listening: Listening, hot: bool) -> tuple[Audio, MediaInfo, Heard]:
+def _heard(file: Path, listening: Listening) -> tuple[Audio, MediaInfo, Heard]:
     audio, info = read_media(file)
-    words = load_lexicon("motorcycle").hotwords if hot else ()
+    words = load_lexicon("motorcycle").hotwords if listening.is_untaught else ()
     return audio, info, transcribe(audio, _listeners(listening).first, words)
 
 

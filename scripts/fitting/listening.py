@@ -1,4 +1,4 @@
-"""Recordings of the split `fit`, listened to once: what was heard is kept beside them."""
+"""Recordings, listened to once: what was heard is kept beside them."""
 
 import pickle
 from dataclasses import dataclass
@@ -8,9 +8,7 @@ import numpy as np
 from evaluating.cases import Case
 from numpy.typing import NDArray
 
-from lexicon.load import load_lexicon
 from pipeline.listen.hear import to_transcript
-from pipeline.listen.listeners import Listeners
 from pipeline.listen.media import read_media
 from pipeline.listen.recogniser import Heard, decode_spans, transcribe
 from pipeline.listen.weights import SpeechModel
@@ -45,30 +43,24 @@ class Listened:
         )
 
 
-def listen(case: Case, listeners: Listeners, folder: Path) -> Listened:
-    """What is heard of a recording; what an earlier call heard by the same models is read again.
-
-    The recogniser is given the words of the kind that `log` begins with, a motorcycle's.
-    """
+def listen(case: Case, first: SpeechModel, second: SpeechModel, folder: Path) -> Listened:
+    """What is heard of a recording; what an earlier call heard by the same models is read again."""
     assert case.file is not None
     folder.mkdir(parents=True, exist_ok=True)
-    names = f"{listeners.listening.first_name}.{listeners.listening.second_name}"
-    kept = folder / f"{case.name}.{names}.pickle"
+    kept = folder / f"{case.name}.{first.name}.{second.name}.pickle"
     if kept.exists() and kept.stat().st_mtime > case.file.stat().st_mtime:
         with kept.open("rb") as file:
             listened: Listened = pickle.load(file)
         return listened
-    listened = _listened(case.file, listeners)
+    listened = _listened(case.file, first, second)
     with kept.open("wb") as file:
         pickle.dump(listened, file)
     return listened
 
 
-def _listened(recording: Path, listeners: Listeners) -> Listened:
-    first, second = listeners.first, listeners.second
-    assert second is not None
+def _listened(recording: Path, first: SpeechModel, second: SpeechModel) -> Listened:
     audio, info = read_media(recording)
-    heard = transcribe(audio, first, load_lexicon("motorcycle").hotwords)
+    heard = transcribe(audio, first)
     sounds = [decoded.window.samples(audio) for decoded in heard.windows]
     lines = to_transcript(heard, info.duration_s).lines
     chosen = doubtful_lines(lines, BUDGET_SHARE * info.duration_s)

@@ -1,4 +1,4 @@
-"""What is learned from: recordings, garbled captions and exact texts of the split `fit`."""
+"""What is learned from: recordings and exact texts of the split `weigh`, garbled captions."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
@@ -7,18 +7,16 @@ from evaluating.cases import Case, caption_cases, text_cases
 from render import RENDERED
 
 from fitting.listening import Listened
-from lexicon.load import load_lexicon
 from pipeline.listen.captions import read_captions
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Transcript, Word
 from pipeline.score.timing import exact_transcript, timed
 from pipeline.score.truth import Truth, read_truth
-from pipeline.weigh.again import read_again
 from pipeline.weigh.hearing import Judge, Reading
 
-SPLIT = "fit"
-# The voice that the trade adapter has not learned from; the others it hears too well to be true.
-STRANGER = "en-us-m3"
+# Narrations that no rule was made for, by voices that the trade adapter has not learned from.
+SPLIT = "weigh"
+CAPTIONED = "fit"
 # How much each counts: captions are few, and exact text is easier than what is garbled.
 CAPTIONS, TEXT, SOUND = 2.0, 0.3, 1.0
 
@@ -44,16 +42,16 @@ def narration(name: str) -> str:
 
 
 def recordings(only: Sequence[str]) -> Iterator[Case]:
-    """The recordings there are by the stranger, of some narrations or of all."""
+    """The recordings there are, of some narrations or of all."""
     for path in sorted((RENDERED / SPLIT).glob("*.json")):
         truth = read_truth(path)
-        if truth.voice == STRANGER and (not only or narration(path.stem) in only):
+        if not only or narration(path.stem) in only:
             yield Case(path.stem, truth, path.with_suffix(".ogg"))
 
 
 def captions() -> Iterator[Heard]:
     """The garbled captions."""
-    for case in caption_cases(SPLIT):
+    for case in caption_cases(CAPTIONED):
         assert case.file is not None
         yield Heard(case.name, timed(case.truth), read_captions(case.file), CAPTIONS)
 
@@ -65,12 +63,10 @@ def texts() -> Iterator[Heard]:
 
 
 def sounds(listened: Iterable[tuple[Case, Listened]], model: SpeechModel) -> Iterator[Heard]:
-    """The recordings, their doubtful lines listened to again."""
+    """The recordings, as the first listener alone hears them."""
     for case, own in listened:
         judge = Remembering(own.judge(model))
-        lexicon = load_lexicon(case.truth.kind)
-        transcript = read_again(own.transcript, own.chosen, own.again, lexicon)
-        yield Heard(case.name, timed(case.truth), transcript, SOUND, judge)
+        yield Heard(case.name, timed(case.truth), own.transcript, SOUND, judge)
 
 
 class Remembering:

@@ -18,15 +18,13 @@ from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
 FINDING = (
-    "doubt", "worst", "hard", "asked_again", "agreed", "other_heard", "length", "misspelt",
-    "repaired", "repair_doubt", "rival", "margin", "inherited", "stops", "denial", "inferred_side",
-    "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair", "side_contradiction",
-    "reference_to_unheard",
+    "doubt", "worst", "hard", "length", "misspelt", "repaired", "repair_doubt", "rival", "margin",
+    "inherited", "denial", "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair",
+    "side_contradiction", "reference_to_unheard", "strange", "crowded", "weak_link",
 )  # fmt: skip
 LINE = (
-    "doubt", "worst", "hard", "asked_again", "agreed", "other_heard", "low_words", "stray_flaw",
-    "stray_part", "stray_grade", "stray_size", "near_miss", "stated", "called_clean", "denial",
-    "doubtful_line",
+    "doubt", "worst", "hard", "stray_flaw", "stray_part", "stray_grade", "stray_size", "near_miss",
+    "stated", "called_clean", "denial", "doubtful_line", "asked",
 )  # fmt: skip
 _COSTS = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.3)
 

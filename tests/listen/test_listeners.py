@@ -12,16 +12,16 @@ from pipeline.listen.listeners import Listeners, Listening
 @pytest.mark.parametrize(
     ("listening", "first", "second"),
     [
-        (Listening(), "whisper-base+trade*0.3", "whisper-base+trade"),
+        (Listening(), "whisper-base+trade", None),
         (Listening(adapter="none"), "whisper-base", None),
         (
             Listening(adapter="a/shop.safetensors"),
-            "whisper-base+shop.safetensors*0.3",
             "whisper-base+shop.safetensors",
+            None,
         ),
         (Listening(speech_model="large"), "large", None),
         (Listening(speech_model="large", adapter="none"), "large", None),
-        (Listening(second_model="large"), "whisper-base+trade*0.3", "large"),
+        (Listening(second_model="large"), "whisper-base+trade", "large"),
         (Listening(speech_model="small", second_model="large"), "small", "large"),
     ],
 )
@@ -31,9 +31,7 @@ def test_names_are_those_of_the_models_loaded(
     monkeypatch.setattr(
         listeners,
         "load_speech_model",
-        lambda choice, _device, _threads, adapter, strength: listeners.model_name(
-            choice, adapter, strength
-        ),
+        lambda choice, _device, _threads, adapter: listeners.model_name(choice, adapter),
     )
     both = Listeners(listening)
     assert (listening.first_name, listening.second_name) == (first, second)

@@ -133,8 +133,10 @@ def test_positions(sentence: str, position: str | None) -> None:
         ("The seat isn't torn, and the backrest isn't either.", ["seat", "backrest"]),
         ("That's not rust on the pipe, that's dirt.", []),
         ("On the mirror the glass is fine, but the housing's cracked.", []),
-        ("The tank on this side is clean, so's the footpeg, but the exhaust has a scuff.",
-         ["fuel_tank", "footpeg"]),
+        (
+            "The tank on this side is clean, so's the footpeg, but the exhaust has a scuff.",
+            ["fuel_tank", "footpeg"],
+        ),
         ("The tank, it is a beautiful blue, but it has a dent.", []),
         ("The mirror on this side, not a chip, not a crack.", ["mirror"]),
         ("The display is clear, no water inside, no scratch.", ["display"]),
