@@ -15,6 +15,8 @@ from pipeline.understand.spoken import Spoken
 from pipeline.understand.terms import Item
 from pipeline.understand.tokens import build_doc, pieces
 
+_A_TALK = 4  # sentences; one typed in a review may name an unknown thing alone
+
 
 def understand(
     transcript: Transcript, kind: Kind | None = None, extra: FileText | None = None
@@ -36,7 +38,7 @@ def understand(
         return [rows[said.sentence][i] for i in said.items]
 
     statements, unheard = merge(
-        said.flaws, lambda flaw: _statement(spoken, items(flaw), flaw, lexicon)
+        _of_a_machine(said.flaws, rows), lambda flaw: _statement(spoken, items(flaw), flaw, lexicon)
     )
     vehicle = read_header(doc._.texts, lexicon.kind)  # type: ignore[arg-type]
     vehicle.kind_basis = "given" if kind else ("talk" if decided else "default")
@@ -110,6 +112,17 @@ def _notes(flaw: Flaw, lexicon: Lexicon) -> Iterator[str]:
         yield "impossible_pair"
     if part and part.one_side and place.side not in (None, part.one_side):
         yield "side_contradiction"
+
+
+def _of_a_machine(flaws: Sequence[Flaw], rows: Sequence[Sequence[Item]]) -> Sequence[Flaw]:
+    """The flaws, without those of unknown things where no part of a machine is ever named.
+
+    Who never names one does not walk round a machine: "your passwords have been changed".
+    """
+    named = any(item.role == "part" and item.id != OTHER for row in rows for item in row)
+    if named or len(rows) < _A_TALK:
+        return flaws
+    return [flaw for flaw in flaws if flaw.target.place.part != OTHER]
 
 
 def _line_clues(spoken: Spoken, rows: Sequence[Sequence[Item]]) -> dict[str, dict[str, float]]:

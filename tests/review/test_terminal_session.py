@@ -151,11 +151,10 @@ def logged_captions(name: str, folder: Path) -> Path:
 @pytest.mark.parametrize(
     ("logged", "truth_file"),
     [
-        (partial(logged_sample, "pellam"), "samples/pellam.json"),
         (partial(logged_sample, "brackwater"), "samples/brackwater.json"),
         (partial(logged_captions, "g07"), "tests/captions/g07.toml"),
     ],
-    ids=["a recording", "another recording", "garbled captions"],
+    ids=["a recording", "garbled captions"],
 )
 def test_settling_what_is_flagged_gets_it_right(
     logged: Callable[[Path], Path], truth_file: str, tmp_path: Path

@@ -4,7 +4,7 @@ import pytest
 
 from pipeline.models import Transcript
 from pipeline.understand.reading import decide_kind, understand
-from tests.understand.talks import flaws, read
+from tests.understand.talks import flaws, pairs, read
 
 
 @pytest.mark.parametrize(
@@ -50,6 +50,12 @@ def test_pairing(sentence: str, expected: list[str]) -> None:
 )  # fmt: skip
 def test_places(sentences: list[str], expected: list[tuple[str | None, ...]]) -> None:
     assert flaws(*sentences) == expected
+
+
+def test_talk_that_names_no_part_states_nothing_of_unknown_things() -> None:
+    prompts = ["Thank you.", "Your passwords have been changed.", "Please hold.", "Goodbye."]
+    assert pairs(*prompts) == []
+    assert pairs("The cup holder is cracked.") == ["other crack"]
 
 
 def test_an_inferred_side_is_never_called_spoken() -> None:
