@@ -118,7 +118,8 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
         head += 1
     of_them = index + 1 < len(row) and row[index + 1].is_word(("of",))
     told = max((f.items[0] for f in stated if f.items[0] < index), default=None)
-    if told is not None and of_them and row[told].plural and row[index + 2].is_word(_THEM):
+    them = any(item.is_word(_THEM) for item in row[index + 2 : index + 3])
+    if told is not None and of_them and them and row[told].plural:
         return told  # "scratches on it, three of them"
     for flaw in stated:
         first = flaw.items[0]

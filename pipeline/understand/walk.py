@@ -48,7 +48,7 @@ def move(sentence: Sentence, memory: Memory) -> None:
     topics = [i for i in leading if moves is not None or _is_topic(sentence, i)]
     if not topics and not sentence.flaws and not _praises(row):
         topics = sides
-    heading = bool(topics) and topics[0] == 0 and row[1].is_word((",",)) and not sentence.parts
+    heading = topics[:1] == [0] and sentence.any_word(1, 2, (",",)) and not sentence.parts
     if topics and (same is None or heading):
         memory.walk = row[topics[-1]].id  # type: ignore[assignment]
         return

@@ -58,6 +58,20 @@ def test_talk_that_names_no_part_states_nothing_of_unknown_things() -> None:
     assert pairs("The cup holder is cracked.") == ["other crack"]
 
 
+@pytest.mark.parametrize(
+    "talk",
+    [
+        ("left",),
+        ("right side",),
+        ("the tank has scratches two of",),
+        ("stock",),
+        ("is it bent?", "no"),
+    ],
+)
+def test_talk_that_breaks_off_is_read(talk: tuple[str, ...]) -> None:
+    assert len(pairs(*talk)) <= 1
+
+
 def test_an_inferred_side_is_never_called_spoken() -> None:
     spoken, inferred, own = read(
         "The right mirror is cracked.", "Over on the left side.", "The saddlebag is dented.",
