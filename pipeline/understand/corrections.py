@@ -101,10 +101,9 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
         item = row[index]
         if item.role in wanted:
             wanted.discard(item.role)
-            again = (
-                item.role != "defect" or not amount
-            )  # "two scratches, correction, three scratches"
-            if item.text != anew[item.role] or not again:  # what is said again is not taken back
+            # What is said again is not taken back, but "two chips, correction, three chips" is.
+            other_amount = item.role == "defect" and amount
+            if item.text != anew[item.role] or other_amount:
                 row[index] = replace(item, role="word", id=_WITHDRAWN, text=_WITHDRAWN)
         if not wanted:
             break

@@ -29,7 +29,7 @@ _THEM = words("them those em '")
 _AFTER_A_COUNT = words("total , . places spots areas")
 _ON = words("on at in of the about maybe from")
 _FEELING = words("feel feels felt sorry luck")
-_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
+_ILL_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
 _THINGS = words("thing things guy guys part parts piece pieces bike deal dog")
 _BEFORE_A_NOUN = words("the this that any your my no with more of in")
@@ -74,7 +74,7 @@ def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list
         for start, end in _NO_DENIAL.find(sentence.flat)
         for i in range(start, end)
         if owner[i] != owner[start]
-    } | {owner[start] for start, _ in _FEELINGS.find(sentence.flat)}
+    } | {owner[start] for start, _ in _ILL_FEELINGS.find(sentence.flat)}
     defects = {flaw.items[0] for flaw in stated}
     everything = {i for group in sentence.flaws for i in group.members}
     for index, item in enumerate(sentence.row):

@@ -20,7 +20,6 @@ from pipeline.understand.talk import (
     AGAIN,
     ANOTHER,
     ARTICLES,
-    COMMON_WORDS,
     DETERMINERS,
     EXISTENTIALS,
     FILLERS,
@@ -304,10 +303,9 @@ def _is_definite(row: Sequence[Item], index: int) -> bool:
         if item.is_word(_DEFINITE):
             return True
         if item.role not in _BEFORE_A_HEAD and not item.is_word(ADVERBS):
-            strange += item.role != "word" or not item.id.isalpha() or item.id in COMMON_WORDS
             strange += 1
-        if strange > 1:  # "that walnut dent" may have one word of its own
-            return False
+            if strange > 1 or not is_strange(item):  # "that walnut dent" has one word of its own
+                return False
     return False
 
 

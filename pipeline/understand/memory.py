@@ -22,9 +22,8 @@ class Memory:
     """`walk` is the side the speaker stands on; `focus` the places last spoken of, in order;
     `last_flaws` those of the last sentence that stated any; `latest` the last one of each defect,
     `known` the last one of each defect and part, in the order in which they were last said;
-    `asked` the flaw that the last sentence only asked for ("Any rust?") after the part it asked it
-    of, if any; `last_clean` the places
-    that it called clean.
+    `asked` the flaw that the last sentence only asked for ("Any rust?"), after the part it asked it
+    of, if any; `last_clean` the places that it called clean.
     """
 
     walk: Side | None = None

@@ -29,7 +29,7 @@ _WIPED = words("residue stain")
 _WETNESS = words("oil oily wet damp moist wetness dampness")
 _SPILLING = words("tear leak seepage cut crack")
 _PLANS = words(
-    "i'd you'd i'll you'll we'll would could can should will to want wants need needs gonna might"
+    "i'd you'd i'll you'll we'll would could can should will to want wants need needs gonna"
 )
 _BEFORE_A_VERB = _PLANS | words("be get it that them those this just probably easily")
 _DONE = words("been have has had was were got already")

@@ -105,7 +105,7 @@ def _number_before(lower: Sequence[str], stop: int) -> float | None:
     start = stop
     while start and lower[start - 1] in _BETWEEN:
         start -= 1
-    if start > 2 and lower[start - 1] == "." and _in_a_row(lower[start - 4 : start - 1]):
+    if start > 2 and lower[start - 1] == "." and _in_a_row(lower[max(0, start - 4) : start - 1]):
         start -= 1  # "12,430 400 and 30. miles"
     end = start
     if list(lower[start - 3 : start]) == ["and", "a", "half"]:

@@ -12,10 +12,10 @@ from spacy.tokens import Doc
 from pipeline.understand.phrasing import PhraseSet, flat_words
 from pipeline.understand.plain import words
 from pipeline.understand.talk import (
+    ASIDES,
     ELSEWHERE,
     EXCEPTIONS,
     HEDGES,
-    KIN,
     NEGATION_ENDS,
     NEGATION_PHRASES,
     NEGATIONS,
@@ -46,7 +46,7 @@ _NAMED = words("as , more but just")
 _HEDGES = PhraseSet(HEDGES)
 _UNREAL = PhraseSet(UNREAL)
 _ELSEWHERE = PhraseSet(ELSEWHERE)
-_KIN = PhraseSet(KIN)
+_ASIDES = PhraseSet(ASIDES)
 # "It's like a scratch" and "other than a scratch" compare nothing.
 _NO_COMPARISON = {
     "like": words("looks look looked seems feels it's that's is 's just"),
@@ -181,7 +181,7 @@ def _imagine(said: _Words) -> None:
     elsewhere = any(said.role(start) == "word" for start, _ in _ELSEWHERE.find(said.flat))
     if elsewhere or _asks(said.row):
         said.mark(0, len(said.row), Mood.IMAGINED)
-    for start, _ in _KIN.find(said.flat):
+    for start, _ in _ASIDES.find(said.flat):
         first = said.owner[start]
         if not (first and said.row[first - 1].is_word(_RELATIVES)):
             stop = _clause_stop(said.row, first)

@@ -5,12 +5,12 @@ from dataclasses import replace
 
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
+from pipeline.understand.naming import is_strange
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
 from pipeline.understand.said import Clean, Flaw, Target, flipped, same_place
 from pipeline.understand.sentence import Sentence
 from pipeline.understand.talk import (
-    COMMON_WORDS,
     DETERMINERS,
     HAVING,
     OTHER_OF_A_PAIR,
@@ -71,7 +71,7 @@ def _names_one_part(sentence: Sentence, cue: int) -> bool:
     """Whether "that same panel" only names a part again."""
     at = cue + sentence.row[cue].is_word(("the",))
     after = sentence.row[at + 1 : at + 2]
-    if sentence.row[at].text == "same" and after and _is_noun(after[0]):
+    if sentence.row[at].text == "same" and after and _is_alike_in(after[0]):
         return True  # "the backrest is the same gator"
     if sentence.any_word(cue, cue + 3, _PERSONS):
         return True  # "and so do I"
@@ -81,9 +81,9 @@ def _names_one_part(sentence: Sentence, cue: int) -> bool:
     return same and bool(after) and after[0].role in ("part", "detail")
 
 
-def _is_noun(item: Item) -> bool:
-    """Whether an item is an unknown word."""
-    return item.role == "word" and item.id.isalpha() and item.id not in COMMON_WORDS | _SAMENESS
+def _is_alike_in(item: Item) -> bool:
+    """Whether an item is an unknown thing that two have in common: "the same gator"."""
+    return is_strange(item) and not item.is_word(_SAMENESS)
 
 
 def _praises(sentence: Sentence, stop: int) -> bool:

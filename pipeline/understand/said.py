@@ -27,7 +27,8 @@ class Flaw:
     `items[0]` is the flaw's own item. `referred`: told as spoken of before ("that dent I
     mentioned"); `definite`: "the dent"; `again`: in a sentence that refers back ("as I said");
     `state`: told as how a thing is ("is bent"), which is not so twice; `another`: "another dent",
-    so not one spoken of before.
+    so not one spoken of before; `renamed`: only called by its name ("it's a cut"). `clues` say what
+    makes it less sure that it was read aright, each from 0 to 1.
     """
 
     sentence: int

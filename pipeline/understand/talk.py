@@ -147,8 +147,8 @@ ELSEWHERE = phrases("""
     back in the day, different sled, i knew a, in him, in me
     two ribs, his wallet, your wallet, my wallet
 """)
-# So does a clause of somebody else's: "my uncle's had a dent".
-KIN = phrases("""
+# A clause with one of these tells of somebody or something else: "my uncle's had a dent".
+ASIDES = phrases("""
     my brother, my brother's, my cousin, my cousin's, my uncle, my uncle's, my buddy, my buddy's
     my dad, my dad's, a friend of mine, my neighbor, my neighbor's, my nephew, my nephew's
     had one, i've seen, seen one, seen them, i hit, on my sleeve, on my hand, on my hands
