@@ -18,12 +18,13 @@ from pipeline.understand.terms import Item
 from pipeline.understand.tokens import pieces
 
 # Millimetres in each unit. The inch is 25.4 mm exactly (yard and pound agreement of 1 July 1959,
-# NIST SP 811 App. B); foot, yard and mil follow from it.
+# NIST SP 811 App. B); foot, yard and thou follow from it.
+# A "mil" of a flaw is a millimetre, as is commonly said; a thousandth of an inch is a "thou".
 UNITS_MM = {
     "inch": 25.4, "inches": 25.4, "in": 25.4, '"': 25.4, "foot": 304.8, "feet": 304.8, "ft": 304.8,
-    "yard": 914.4, "yards": 914.4, "mil": 0.0254, "mils": 0.0254, "thou": 0.0254,
+    "yard": 914.4, "yards": 914.4, "thou": 0.0254,
     "mm": 1.0, "millimeter": 1.0, "millimeters": 1.0, "millimetre": 1.0, "millimetres": 1.0,
-    "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0, "centimetre": 10.0,
+    "mil": 1.0, "mils": 1.0, "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0, "centimetre": 10.0,
     "centimetres": 10.0,
 }  # fmt: skip
 _FRACTIONS = {
@@ -67,7 +68,7 @@ _PERCENT = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?P<high>{_QUANTITY}) (?:percent|per cent|%)(?!\S)"
 )
 _SHARE = re.compile(
-    rf"(?<!\S)(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION}))"
+    rf"(?<!\S)(?<!other )(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION}))"
     r" (?:of )?(?:the(?! size)|it|it's|its|that|this|each|them|'em)(?!\S)"
     r"|(?<!\S)(?:about|maybe|roughly|nearly|almost|over|only) (?P<alone>half)(?= [.,;!?]|$)"
 )

@@ -108,8 +108,11 @@ def _praises(sentence: Sentence) -> Iterator[int]:
 def _is_named(sentence: Sentence, index: int) -> bool:
     """Whether a flaw is denied only as a name for something: "that's not a crack"."""
     row = sentence.row
-    if index > 1 and row[index - 1].is_word(("not",)) and row[index - 2].is_word(("that's",)):
-        return True  # "that's not rust on the pipe, that's dirt"
+    if index > 1 and row[index - 1].is_word(("not",)) and row[index - 2].is_word(("that's", "it's")):
+        # "that's not rust on the pipe, that's dirt"; "it's not dripping, it's weeping"
+        again = row[index - 2].id == "that's" or sentence.any_word(index, len(row), ("it's",))
+        if again:
+            return True
     return (
         index > 1
         and row[index - 1].is_word(("a", "an"))
@@ -140,7 +143,7 @@ def _denied_in_short(sentence: Sentence) -> Iterator[Clean]:
         while rest and rest[0].is_word(_ABOUT):
             rest.pop(0)
         tail = [item.text for item in rest if not item.is_word(("either",))][:3]
-        short = bool(tail) and tail[0] in _SHORT_DENIALS and len(tail) < 3
+        short = bool(tail) and tail[0] in _SHORT_DENIALS and (len(tail) < 3 or tail[1] == ",")
         told = [item.role for item in sentence.row[: group.first] if item.role in _TOLD]
         if told[-1:] == ["no_damage"]:
             continue  # "the tunnel's straight, the bumper is not"
@@ -168,7 +171,8 @@ def _targets(
             if elsewhere or absent or excepted or whole
             else with_loose(sentence, here, parts, sentence.targets_of(parts))
         )
-    if sentence.parts or stated or not memory.has_focus(sentence.number, reach=1):
+    excepted = all(sentence.mood[flaw.items[0]] & Mood.EXCEPTED for flaw in stated)
+    if sentence.parts or not excepted or not memory.has_focus(sentence.number, reach=1):
         return []
     return _implied(sentence, here, memory)
 
@@ -177,7 +181,8 @@ def _implied(sentence: Sentence, here: Group, memory: Memory) -> list[Target]:
     """The places last spoken of, where a praise names none: "it's clean", "other side is fine"."""
     if sentence.cue(_OTHER) is not None:
         return [Target(flipped(memory.focus[-1]))]
-    if not _has_pronoun(sentence, here.first) or _RIDING.intersection(sentence.flat):
+    opens = here.first == 0 and sentence.any_word(1, 2, (",",))  # "Spotless, bar a little ding"
+    if not (opens or _has_pronoun(sentence, here.first)) or _RIDING.intersection(sentence.flat):
         return []
     plural = sentence.any_word(0, len(sentence.row), PLURAL_PRONOUNS)
     places = memory.focus if plural else memory.focus[-1:]

@@ -20,6 +20,7 @@ _CORRECTABLE = frozenset(
 )
 _AMOUNTS = frozenset(("size", "number", "qualifier", "area"))
 _MARKS = words(", . ; : - … —")
+_GOING_ON = words("so and but which because")
 _OF_THE = words("the of")
 _WITHDRAWN = "~"
 
@@ -34,6 +35,8 @@ def corrections(doc: Doc) -> Doc:
             cue_first, cue_last = owner[start], owner[end - 1]
             single = end - start == 1
             if single and flat[start] in _NEED_MARK and not _marked(row, cue_first):
+                continue
+            if single and _goes_on(row, cue_last + 1):
                 continue
             if single and flat[start] == "no" and not _marked(row, cue_last + 2):
                 continue
@@ -72,6 +75,12 @@ def _withdraw_before_filler(row: list[Item]) -> None:
         anew = after == index + 3 or row[after].id == row[index - 1].id
         if row[after].role == "part" and anew:
             row[index - 1] = replace(row[index - 1], role="word", id=_WITHDRAWN, text=_WITHDRAWN)
+
+
+def _goes_on(row: list[Item], index: int) -> bool:
+    """Whether the talk but goes on after a cue: "pretty bad, actually, so I'd ..."."""
+    after = row[index : index + 2]
+    return len(after) == 2 and after[0].is_word(_MARKS) and after[1].is_word(_GOING_ON)
 
 
 def _marked(row: list[Item], index: int) -> bool:

@@ -31,7 +31,7 @@ _ON = words("on at in of the about maybe from")
 _FEELING = words("feel feels felt sorry luck")
 _ILL_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
-_THINGS = words("thing things guy guys part parts piece pieces bike deal dog")
+_THINGS = words("lad lads fella fellas man men boy boys girl thing things guy guys part parts piece pieces bike deal dog")
 _BEFORE_A_NOUN = words("the this that any your my no with more of in")
 _AFTER_ALONE = words(", . ; : ! ? and but though too one ones spots marks")
 _ALL = PLURAL_PRONOUNS | words("all none")
@@ -240,6 +240,8 @@ def _is_said_of_all(
 
 def _counts_back(row: Sequence[Item], index: int) -> bool:
     """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
+    if row[index - 1].is_word(("at",)):
+        return False  # "folds in at sixty"
     tail = [item.text for item in row[index + 1 : index + 3]]
     return tail in _COUNTED or not tail or tail[0] in _AFTER_A_COUNT
 
@@ -259,7 +261,7 @@ def _add(flaw: Flaw, item: Item) -> None:
     if item.role == "qualifier":
         flaw.qualifiers.append(int(item.id))
     elif item.role == "number":
-        flaw.count = int(float(item.id))
+        flaw.count = flaw.count or int(float(item.id))
     elif item.role == "size":
         flaw.size_mm = max(float(item.id), flaw.size_mm or 0.0)
         flaw.amount_said.append(item.text)

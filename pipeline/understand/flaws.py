@@ -6,7 +6,7 @@ from dataclasses import replace
 from lexicon.expand import Phrase
 from lexicon.load import Lexicon
 from pipeline.understand.memory import Memory
-from pipeline.understand.mending import MENDED, is_cause, is_planned
+from pipeline.understand.mending import MENDED, PATCHES, is_cause, is_planned
 from pipeline.understand.mood import Mood
 from pipeline.understand.naming import is_strange
 from pipeline.understand.pairing import FORM_ENDINGS, Group, Link, best_link, link
@@ -35,6 +35,8 @@ from pipeline.understand.terms import Item
 
 _AGAIN = PhraseSet(AGAIN)
 _SAME = PhraseSet(SAME)
+# "Same again on this one" is said of another thing.
+_ANEW = PhraseSet({"same again", "on this one", "on this side", "over here", "this one too"})
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _CLAUSE_STARTS = words(", . ; : - but")
 # What may stand before a flaw in a clause that names no part: anything else tells of another thing.
@@ -81,6 +83,7 @@ _POINTING = words("the that this those these same")
 _BEFORE_A_HEAD = frozenset(("qualifier", "size", "number", "detail", "part"))
 _MENDERS = words("i we you he they somebody someone owner")
 _OBJECTS = words("it them that this those")
+_INTO_IT = (["in", "it"], ["on", "it"], ["into", "it"], ["to", "it"])
 _COPULAS = words("is are 's was it's that's looks look got")
 _HAD = words("had have got get having getting")
 
@@ -109,7 +112,9 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
     again = None if parts else _pointed_at(sentence, members[0], memory)
     if again is not None:
         targets = [Target(again.target.place)]
-    elif parts is None and not _asserts(row, group.first):
+    elif (
+        parts is None and not mood[members[0]] & Mood.EXCEPTED and not _asserts(row, group.first)
+    ):
         return
     else:
         targets = stated_targets(sentence, group, parts) or implied_targets(sentence, group, memory)
@@ -125,7 +130,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 doubted=bool(mood[index] & Mood.DOUBTED),
                 referred=referred,
                 definite=_is_definite(row, index),
-                again=sentence.cue(_AGAIN) is not None,
+                again=sentence.cue(_AGAIN) is not None and sentence.cue(_ANEW) is None,
                 state=_is_state(row, index),
                 another=sentence.any_word(index - 4, index, ANOTHER),
                 renamed=_is_renamed(row, index),
@@ -146,6 +151,8 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         return after.is_word(("a", "the"))
     if text.endswith("gone"):
         return after.id.isalpha() and not after.is_word(_AFTER_GONE)
+    if text in PATCHES and after.is_word(("of",)):
+        return True  # "melted, a patch of it"
     return row[index].id in MENDED and after.is_word(("my", "his", "her"))
 
 
@@ -241,6 +248,8 @@ def _only_says_where(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
     if parts.first < flaws.last:
         return False
     between = row[flaws.last + 1 : parts.first]
+    if [item.text for item in between[:2]] in _INTO_IT:
+        return not any(item.is_word(("of",)) for item in between)  # "a chip in it, by the cap"
     near = any(item.is_word(LANDMARKS) for item in between) and not any(
         item.is_word(_BINDING) for item in between
     )
@@ -299,9 +308,13 @@ def _is_known_one(sentence: Sentence, index: int, memory: Memory) -> bool:
 def _is_definite(row: Sequence[Item], index: int) -> bool:
     """Whether "the" or "that" opens the flaw's noun phrase: likely one spoken of before."""
     strange = 0
-    for item in reversed(row[max(0, index - 4) : index]):
+    first = max(0, index - 4)
+    for at in range(index - 1, first - 1, -1):
+        item = row[at]
         if item.is_word(_DEFINITE):
             return True
+        if item.role == "part" and row[at + 1].is_word((",", ":")):
+            return False  # "the decal, faded"
         if item.role not in _BEFORE_A_HEAD and not item.is_word(ADVERBS):
             strange += 1
             if strange > 1 or not is_strange(item):  # "that walnut dent" has one word of its own

@@ -20,6 +20,7 @@ _TOWARDS = _BINDERS | words("to")
 _BESIDE = LANDMARKS - words("around where round against")
 _PAUSES = words("the uh um so")
 _EXISTENTIAL = words("there's there there're here's we've")
+_UNDER = words("underneath beneath under below")
 _EXTENT = 5
 _CLAUSE_OPENERS = words(", . ; : and but right just")
 _COPULAS = words(
@@ -66,7 +67,7 @@ def is_landmark(row: Sequence[Item], index: int) -> bool:
     if before is None or _is_an_end(row, before):
         return False
     between = row[before + 1 : index]
-    prepositions = [i for i in between if i.is_word(_BINDING)]
+    prepositions = [i for i in between if i.is_word(_BINDING) or i.text in _UNDER]
     return 0 < len(prepositions) <= 2 and all(
         item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
         for item in between

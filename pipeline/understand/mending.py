@@ -37,9 +37,13 @@ _NEEDS = words(
     "need needs needing want wants use requires deserves buy priced pricing quoted find order"
 )
 _ORDERED = words("order ordered")
+_OPENERS = words("and do so please then i'd just go you'd want to")
+_FETCHING = words("get got buy bought order ordered use need needs")
+_COULD = words("could can would you'd i'd we'd they'd")
 _COSTS = words("is 's runs costs goes would will")
 _MAY = words("might could may")
 _ADDING = words("and also too another plus there there's")
+_VERBS = words("is are 's looks look")
 _SIDES = ("left", "right", "both", None)
 _PLAN_REACH = 6
 _MAY_BE = words("might may")
@@ -56,9 +60,15 @@ _PAST = words("had was were used")
 
 def is_planned(row: Sequence[Item], index: int) -> bool:
     """Whether a repair is only meant to be done: "it could be touched up", "I'd get that fixed"."""
-    if row[index].id not in MENDED or not index:
+    if not index:
+        return False
+    if row[index].text in _GLUES:
+        return any(item.is_word(_FETCHING) for item in row[max(0, index - 3) : index])
+    if row[index].id not in MENDED:
         return False
     if _is_thing_to_buy(row, index) or any(item.is_word(_ORDERED) for item in row[index:]):
+        return True
+    if row[index - 1].is_word(("gets",)) or _is_told_to_do(row, index):
         return True
     return row[index - 1].is_word(_BEFORE_A_VERB) and _follows_a_plan(row, index)
 
@@ -73,6 +83,15 @@ def _follows_a_plan(row: Sequence[Item], index: int) -> bool:
     return False
 
 
+def _is_told_to_do(row: Sequence[Item], index: int) -> bool:
+    """Whether a repair is asked for: "get that bent bracket straightened", "you could stitch it"."""
+    opens = max((i + 1 for i in range(index) if row[i].is_word(_CLAUSE_STARTS)), default=0)
+    clause = [item for item in row[opens:index] if not item.is_word(_OPENERS)]
+    asked = bool(clause) and clause[0].is_word(("get", "have"))
+    bare = row[index - 1].is_word(_COULD) and index + 1 < len(row)
+    return asked or (bare and row[index + 1].is_word(("it", "that", "them", "this")))
+
+
 def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     """Whether "new" is said of no part of this machine: "needs a new seat", "a new seat is ..."."""
     before = [item for item in row[max(0, index - 3) : index] if not item.is_word(ARTICLES)]
@@ -84,7 +103,7 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     return (
         row[index - 1].is_word(("a",))
         and len(after) == 2
-        and after[0].role == "part"
+        and after[0].role in ("part", "detail", "word")
         and after[1].is_word(_COSTS)
     )
 
@@ -187,10 +206,12 @@ def without_taken_back(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
         for item, after in pairwise(row)
     )
     praised = {
-        (row[i - 1].id, side): i
+        (row[part].id, side): i
         for i in range(1, len(row))
-        if row[i].role == "no_damage" and row[i - 1].role == "part" and not sentence.mood[i]
-        for side in (sentence.spots[i - 1].sides or _SIDES)
+        if row[i].role == "no_damage" and not sentence.mood[i]
+        for part in (i - 2 if i > 1 and row[i - 1].is_word(_VERBS) else i - 1,)
+        if row[part].role == "part"
+        for side in (sentence.spots[part].sides or _SIDES)
     }
     if not turned:
         return stated

@@ -179,11 +179,13 @@ def _denied_before(said: _Words, stop: int) -> bool:
 
 def _imagine(said: _Words) -> None:
     elsewhere = any(said.role(start) == "word" for start, _ in _ELSEWHERE.find(said.flat))
-    if elsewhere or _asks(said.row):
-        said.mark(0, len(said.row), Mood.IMAGINED)
+    asked = 0 if elsewhere else _asks(said.row)
+    if asked is not None:
+        said.mark(asked, len(said.row), Mood.IMAGINED)
     for start, _ in _ASIDES.find(said.flat):
         first = said.owner[start]
-        if not (first and said.row[first - 1].is_word(_RELATIVES)):
+        likened = first > 0 and said.row[first - 1].is_word(("as", "like"))  # "bald as my uncle"
+        if not likened and not (first and said.row[first - 1].is_word(_RELATIVES)):
             stop = _clause_stop(said.row, first)
             said.mark(_clause_start(said.row, first), stop, Mood.IMAGINED)
     for start, end in _UNREAL.find(said.flat):
@@ -192,18 +194,22 @@ def _imagine(said: _Words) -> None:
         kin = before in _NO_COMPARISON.get(said.flat[start], ())
         if not real and not kin and said.role(start) != "size":
             first = said.after(end)
+            if said.text(start, end).endswith(" about") and said.row[first].is_word((",",)):
+                continue  # "the muffler, which people always ask about, has ..."
             near = said.row[first - 1 : first + 1]
             if said.flat[start] == "like" and any(item.role in _AMOUNTS for item in near):
                 continue  # "torn, like a half-inch tear"
             said.mark(first, _clause_end(said.row, first), Mood.IMAGINED)
 
 
-def _asks(row: Sequence[Item]) -> bool:
-    """Whether a sentence asks: "is it bent?", "the fork seals, are those weeping?"."""
+def _asks(row: Sequence[Item]) -> int | None:
+    """Where a question begins: "is it bent?", "the fork seals, are those weeping?"."""
     opens = [i for i in range(len(row)) if not i or row[i - 1].is_word(_QUESTION_BREAKS)]
     if any(item.is_word(("nah", "nope")) for item in row) and row[0].is_word(_QUESTION_STARTS):
-        return True  # "is that oil on the floor, nah, that's off the van"
-    return row[-1].is_word(("?",)) and any(row[i].is_word(_QUESTION_STARTS) for i in opens)
+        return 0  # "is that oil on the floor, nah, that's off the van"
+    if not row[-1].is_word(("?",)):
+        return None
+    return next((i for i in opens if row[i].is_word(_QUESTION_STARTS)), None)
 
 
 def _seek(said: _Words) -> None:
@@ -236,7 +242,9 @@ def _except(said: _Words) -> None:
 
 def _answer(said: _Words) -> None:
     """Denies what was only looked for ("we checked for cracks and found none"), and the reverse."""
-    affirmed = next(_AFFIRMED.find(said.flat), None)
+    affirmed = next(
+        (at for at in _AFFIRMED.find(said.flat) if said.flat[at[1] : at[1] + 1] < ["have"]), None
+    )
     for index in range(said.owner[affirmed[0]] if affirmed else 0):
         said.moods[index] &= ~Mood.DENIED
     found = next(_NONE_FOUND.find(said.flat), None)
@@ -275,6 +283,8 @@ def _is_subject(row: Sequence[Item], start: int) -> bool:
     ):
         index += 1
     after = row[index + 1 : index + 2]
+    if after and after[0].is_word(("that", "which")):  # "and grips that are worn"
+        after = row[index + 2 : index + 3]
     return (
         index < len(row)
         and row[index].role == "part"

@@ -50,7 +50,8 @@ def _read_flaw_ones(row: list[Item], mood: list[int]) -> None:
             flaw = item
             denied = bool(mood[index] & Mood.DENIED)
         elif flaw is not None and (
-            _is_flaw_one(row, index) if denied else _is_one_more(row, index)
+            _has_none(row, index)
+            or (_is_flaw_one(row, index) if denied else _is_one_more(row, index))
         ):
             plural = not item.is_word(("one",))
             row[index] = replace(
@@ -58,6 +59,13 @@ def _read_flaw_ones(row: list[Item], mood: list[int]) -> None:
             )
             if item.is_word(("none",)):
                 mood[index] |= Mood.DENIED
+
+
+def _has_none(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is denied the flaw said before: "the lower fairing has none"."""
+    after = row[index + 1 : index + 2]
+    has = index > 1 and row[index - 1].is_word(_OWNING | {"got"})
+    return has and row[index].is_word(("none",)) and bool(after) and after[0].is_word((",", "."))
 
 
 def _is_one_more(row: Sequence[Item], index: int) -> bool:

@@ -211,6 +211,12 @@ def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
     return strength - 0.5 * others
 
 
+def _comes_from(between: Sequence[Item]) -> bool:
+    """Whether what stands before a part says that a flaw only comes from it."""
+    said = [item for item in between if item.role != "side" and not item.is_word(DETERMINERS)]
+    return len(said) > 1 and said[-1].is_word(("from",)) and said[0].is_word(("in", "on"))
+
+
 def _is_fronted(row: Sequence[Item], parts: Group, flaws: Group) -> bool:
     """Whether parts open a clause as the place of flaws: "and on the rear fender, a chip"."""
     between = row[parts.last + 1 : flaws.first]
@@ -246,7 +252,11 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
         for item, after in pairwise([*close, row[parts.first]])
         if item.is_word(binding) and not after.is_word(_OBJECTS)  # "a hole in it"
     ]
-    if bound and not breaks:
+    if row[flaws.last].id not in _FLUIDS and _comes_from(close):
+        bound = []  # "chips in its paint from the chain"
+    # The talk has gone on to another flaw: "doesn't work, and that crack in the hood".
+    others = sum(item.role == "defect" for item in close)
+    if bound and not breaks and not others:
         near = bound[0].is_word(LANDMARKS) and not any(item.is_word(_FIRM) for item in bound)
         marked = any(item.is_word(_MARKS | _SUBJECT_BREAKS) for item in between)
         return 2.1 if near else (2.6 if marked else 3.2)

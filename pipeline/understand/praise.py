@@ -83,6 +83,8 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
         before -= 1
     if before > 2 and row[before].text == "side" and row[before - 1].is_word(("this",)):
         before -= 3  # "the mirror on this side, good"
+    if before > 2 and row[before].is_word(_ONES) and row[before - 1].is_word(("this",)):
+        before -= 3  # "the fork on this one, clean"
     marked = row[cursor].is_word(_MARKS) and before >= 0 and row[before].role in _PLACED
     one = row[cursor].is_word(_ONES) and before >= 0 and row[before].role in _PLACED
     placed = marked or one or row[cursor].role in _PLACED

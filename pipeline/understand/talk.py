@@ -91,7 +91,8 @@ SUBJECT_STARTS = words(
 )
 EXCEPTIONS = phrases("""
     other than, except, except for, besides, apart from, aside from, but for, outside of, save for
-    with the exception of, excepting, short of, beyond
+    with the exception of, excepting, short of, beyond, bar a, bar the, bar one, bar some
+    bar that, bar two
 """)
 HEDGES = phrases("""
     could've been, might've been, may've been, could've, might've, would've been, could have been
@@ -228,6 +229,11 @@ IDIOMS = phrases("""
     wear within, peeling out, peel out, missing out, miss out, missing a beat, missing link
     broken record, barbed wire, chicken wire, baling wire
     smashed it, nailed it, snow melting, ice melting, melting snow, chain saw, chainsaw
+    wear boots, wear a jacket, can be, scratch what, hole in the market, fair play, sticking up
+    shake my hand, shake your hand, shake his hand, shake on it, hand painted, hand-painted
+    wiggle it, wiggle them, gauges at, gauge at, same walk, same drill, same routine
+    broke my heart, broke his heart, broke her heart, either side of
+    on top of that, on top of it all
     crack me up, crack us up, not coming off, won't come off
     doesn't come off, somebody's backside, your backside, my backside
 """)

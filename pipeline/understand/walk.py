@@ -11,6 +11,7 @@ from lexicon.load import Lexicon
 from pipeline.models import Place, Position, Side
 from pipeline.understand.heads import is_landmark
 from pipeline.understand.memory import Memory
+from pipeline.understand.mood import Mood
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.places import Spot
 from pipeline.understand.plain import words
@@ -23,6 +24,7 @@ _MOVES = PhraseSet(MOVES)
 _SAME = PhraseSet(SAME)
 _OTHER_SIDE = PhraseSet({"other side", "opposite side", "far side"})
 _THIS_SIDE = PhraseSet({"this side", "this here side"})
+_PAIR_OF_THEM = PhraseSet({"the pair of them", "the pair of 'em", "pair of them", "both of them"})
 # Ends and places in the middle: who goes there stands on no side.
 _ENDS = words(
     "front back rear cockpit dash top tail behind end bars middle controls nose stern bow"
@@ -41,7 +43,11 @@ def move(sentence: Sentence, memory: Memory) -> None:
     moves, same = sentence.cue(_MOVES), sentence.cue(_SAME)
     if moves and moves > min(first_flaw, first_part) and row[moves - 1].role != "word":
         moves = None  # "a ding here on the left"
-    sides = [i for i in sentence.loose_of("side") if row[i].id != "both"]
+    sides = [
+        i
+        for i in sentence.loose_of("side")
+        if row[i].id != "both" and not sentence.mood[i] & Mood.DENIED  # "don't tell the left"
+    ]
     leading = [
         i for i in sides if i < min(first_flaw, first_part) or (moves is not None and i > moves)
     ]
@@ -179,6 +185,9 @@ def _has_axles(lexicon: Lexicon) -> bool:
 
 def _both_of_them(sentence: Sentence, index: int) -> bool:
     tail = [item.text for item in sentence.row[index + 1 : index + 4]]
+    pair = sentence.cue(_PAIR_OF_THEM)
+    if pair is not None and pair > index and _is_near(sentence, index, pair):
+        return True
     return tail in ([",", "both", "of"], ["both", "of", "them"]) or tail[:2] == ["are", "both"]
 
 
