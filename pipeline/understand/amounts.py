@@ -24,9 +24,10 @@ UNITS_MM = {
     "inch": 25.4, "inches": 25.4, "in": 25.4, '"': 25.4, "foot": 304.8, "feet": 304.8, "ft": 304.8,
     "yard": 914.4, "yards": 914.4, "thou": 0.0254,
     "mm": 1.0, "millimeter": 1.0, "millimeters": 1.0, "millimetre": 1.0, "millimetres": 1.0,
-    "mil": 1.0, "mils": 1.0, "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0, "centimetre": 10.0,
-    "centimetres": 10.0,
+    "mil": 1.0, "mils": 1.0, "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0,
+    "centimetre": 10.0, "centimetres": 10.0,
 }  # fmt: skip
+_FAR_UNITS = frozenset(("foot", "feet", "ft", "yard", "yards"))
 _FRACTIONS = {
     "half": 1 / 2, "halves": 1 / 2, "quarter": 1 / 4, "quarters": 1 / 4,
     **{name + plural: 1 / of for plural in ("", "s") for name, of in (
@@ -171,6 +172,8 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
         ends = [number(match[name]) for name in ("low", "high") if match[name]]
         if match["high"] and ends[-1] is None:  # "the longer one sixty millimeters"
             ends = [number(match["high"].split(" ", 1)[-1])]
+        if match["unit"] in _FAR_UNITS and text[: match.start()].endswith(("at ", "from ")):
+            continue  # "at thirty feet, who cares"
         values = [value for value in ends if value is not None] or [1.0]
         tail = number(match["tail"]) or 0.0 if match["tail"] else 0.0
         unit_mm = UNITS_MM[match["unit"]]
@@ -232,7 +235,7 @@ def _things(names: tuple[str, ...]) -> re.Pattern[str]:
     )
     return re.compile(
         rf"(?<!\S)(?:(?:(?P<share>half|twice) the )?{lead}(?P<thing>(?:{thing}))s?"
-        rf"|(?P<sized>(?:{thing})) (?:sized?|shaped)"
+        rf"|(?P<sized>(?:{thing})) (?:sized?|shaped|long|wide|sort of size|would (?:hide|cover))"
         rf"|(?:about|maybe|roughly|call it|call that|say|probably|perhaps) an?"
         rf" (?P<bare>(?:{thing})))(?!\S)"
     )

@@ -36,7 +36,7 @@ def clean_parts(
 ) -> list[Clean]:
     """The parts called clean: those in `praised`, those denied in short, those of each praise."""
     clean = [*praised, *_denied_in_short(sentence)]
-    known = [flaw.target.place for flaw in stated if _is_known(sentence, flaw)]
+    known = [flaw for flaw in stated if _is_known(sentence, flaw)]
     told = {flaw.items[0] for flaw in stated}
     for index in _praises(sentence):
         if (stated and _is_of_a_piece(sentence, index)) or _is_attribute(sentence, index):
@@ -45,9 +45,11 @@ def clean_parts(
             continue  # a dent that is "not punched through" leaves nothing clean
         for target in _targets(sentence, index, stated, memory):
             told_of = [other.target.place for other in clean]
-            if not any(same_place(target.place, place) for place in known) and not any(
-                _is_within(target.place, place) for place in told_of
-            ):
+            if not any(
+                same_place(target.place, flaw.target.place)
+                and (flaw.defect.id not in MENDED or flaw.items[0] < index)
+                for flaw in known
+            ) and not any(_is_within(target.place, place) for place in told_of):
                 clean.append(Clean(sentence.number, target, [index, *target.items]))
     return clean
 
@@ -108,7 +110,11 @@ def _praises(sentence: Sentence) -> Iterator[int]:
 def _is_named(sentence: Sentence, index: int) -> bool:
     """Whether a flaw is denied only as a name for something: "that's not a crack"."""
     row = sentence.row
-    if index > 1 and row[index - 1].is_word(("not",)) and row[index - 2].is_word(("that's", "it's")):
+    if (
+        index > 1
+        and row[index - 1].is_word(("not",))
+        and row[index - 2].is_word(("that's", "it's"))
+    ):
         # "that's not rust on the pipe, that's dirt"; "it's not dripping, it's weeping"
         again = row[index - 2].id == "that's" or sentence.any_word(index, len(row), ("it's",))
         if again:

@@ -31,7 +31,10 @@ _ON = words("on at in of the about maybe from")
 _FEELING = words("feel feels felt sorry luck")
 _ILL_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
-_THINGS = words("lad lads fella fellas man men boy boys girl thing things guy guys part parts piece pieces bike deal dog")
+_THINGS = words(
+    "lad lads fella fellas man men boy boys girl thing things guy guys part parts piece pieces "
+    "bike deal dog"
+)
 _BEFORE_A_NOUN = words("the this that any your my no with more of in")
 _AFTER_ALONE = words(", . ; : ! ? and but though too one ones spots marks")
 _ALL = PLURAL_PRONOUNS | words("all none")
@@ -119,10 +122,16 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
     of_them = index + 1 < len(row) and row[index + 1].is_word(("of",))
     told = max((f.items[0] for f in stated if f.items[0] < index), default=None)
     them = any(item.is_word(_THEM) for item in row[index + 2 : index + 3])
-    if told is not None and of_them and them and row[told].plural:
+    if told is not None and of_them and them and (row[told].plural or row[told].id == "missing"):
         return told  # "scratches on it, three of them"
     for flaw in stated:
         first = flaw.items[0]
+        if (
+            flaw.defect.id == "missing"
+            and index < first <= index + 2
+            and _is_one_of_many(row, first)
+        ):
+            return first  # "six lugs missing"
         told = head in flaw.target.items and head < len(row) and row[head].plural
         if first > index and (told or (of_them and first > head - 1)):
             between = row[head:first]
@@ -131,6 +140,11 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
         if first < index and _counts_pieces(row, index, flaw):
             return first
     return None
+
+
+def _is_one_of_many(row: Sequence[Item], index: int) -> bool:
+    """Whether what stands before an index is a plural: "lugs"."""
+    return row[index - 1].role in ("word", "detail") and row[index - 1].text.endswith("s")
 
 
 def _counts_pieces(row: Sequence[Item], index: int, flaw: Flaw) -> bool:
@@ -177,6 +191,8 @@ def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
     if row[index].role not in ("qualifier", "number") or index + 1 == len(row):
         return False
     after = row[index + 1]
+    if row[index].text == "a lot" and after.text.endswith("er"):
+        return True  # "a lot shinier"
     if row[index].role == "qualifier" and (after.is_word(_THINGS) or _is_noun(row, index + 1)):
         return True
     return row[index + 1].role in ("part", "side", "position", "no_damage", "damage")
@@ -242,6 +258,8 @@ def _counts_back(row: Sequence[Item], index: int) -> bool:
     """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
     if row[index - 1].is_word(("at",)):
         return False  # "folds in at sixty"
+    if row[index - 1].is_word(("or",)) and row[index - 3].is_word(("a",)):
+        return False  # "ate a rock or two"
     tail = [item.text for item in row[index + 1 : index + 3]]
     return tail in _COUNTED or not tail or tail[0] in _AFTER_A_COUNT
 
@@ -261,7 +279,7 @@ def _add(flaw: Flaw, item: Item) -> None:
     if item.role == "qualifier":
         flaw.qualifiers.append(int(item.id))
     elif item.role == "number":
-        flaw.count = flaw.count or int(float(item.id))
+        flaw.count = int(float(item.id))
     elif item.role == "size":
         flaw.size_mm = max(float(item.id), flaw.size_mm or 0.0)
         flaw.amount_said.append(item.text)

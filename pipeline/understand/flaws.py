@@ -112,9 +112,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
     again = None if parts else _pointed_at(sentence, members[0], memory)
     if again is not None:
         targets = [Target(again.target.place)]
-    elif (
-        parts is None and not mood[members[0]] & Mood.EXCEPTED and not _asserts(row, group.first)
-    ):
+    elif parts is None and not mood[members[0]] & Mood.EXCEPTED and not _asserts(row, group.first):
         return
     else:
         targets = stated_targets(sentence, group, parts) or implied_targets(sentence, group, memory)
@@ -296,7 +294,8 @@ def _as_known(defect: Item, part: str, memory: Memory) -> Item:
 
 def _is_referred(sentence: Sentence, index: int) -> bool:
     """Whether a flaw is one spoken of before: "that dent I mentioned"."""
-    return sentence.cue(_AGAIN) is not None and sentence.any_word(index - 4, index, _POINTING)
+    again = sentence.cue(_AGAIN) is not None and sentence.cue(_ANEW) is None
+    return again and sentence.any_word(index - 4, index, _POINTING)
 
 
 def _is_known_one(sentence: Sentence, index: int, memory: Memory) -> bool:

@@ -162,4 +162,4 @@ def _is_piece_of_one_named(row: Sequence[Item], index: int) -> bool:
     if index + 1 < len(row) and row[index + 1].text.split(" ")[0] in _COPULAS:
         return False
     around = [*row[max(0, index - 2) : index], *row[index + 1 : index + 4]]
-    return not any(item.role in ("side", "position") for item in around)
+    return not any(item.role in ("side", "position") or item.is_word(("other",)) for item in around)

@@ -84,7 +84,7 @@ def _follows_a_plan(row: Sequence[Item], index: int) -> bool:
 
 
 def _is_told_to_do(row: Sequence[Item], index: int) -> bool:
-    """Whether a repair is asked for: "get that bent bracket straightened", "you could stitch it"."""
+    """Whether a repair is asked for: "get that bracket straightened", "you could stitch it"."""
     opens = max((i + 1 for i in range(index) if row[i].is_word(_CLAUSE_STARTS)), default=0)
     clause = [item for item in row[opens:index] if not item.is_word(_OPENERS)]
     asked = bool(clause) and clause[0].is_word(("get", "have"))

@@ -158,6 +158,8 @@ def _groups(
 def _joins_flaws(between: Sequence[Item]) -> bool:
     if not between:
         return True
+    if between[-1].is_word(("that", "those")):
+        return False  # "the winch doesn't work, and that crack in the hood ..."
     return any(item.is_word(_JOINS) for item in between) and all(
         item.role in _FLAW_NEUTRAL_ROLES or item.is_word(_FLAW_NEUTRAL_WORDS) for item in between
     )

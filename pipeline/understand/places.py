@@ -29,8 +29,8 @@ _TO_A_PLACE = words("on at to over in up out down the your here there right just
 _AFTER_BOTH = words("of sides new old")
 _ARTICLES_OF_SIDES = words("the your rider's")
 _BEFORE_IN_ORDER = words(
-    "it's that's they're is are 's looks look about quite just not sits sit works work fits fit feels all seals seal "
-    "closes close shuts shut latches latch shifts shift runs run tracks seats"
+    "it's that's they're is are 's looks look about quite just not sits sit works work fits fit "
+    "feels all seals seal closes close shuts shut latches latch shifts shift runs run tracks seats"
 )
 _TOLD = frozenset(("defect", "no_damage", "qualifier", "number", "size"))
 _ARTICLES = words("the your its that this my his her")

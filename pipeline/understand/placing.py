@@ -54,7 +54,9 @@ def _is_named_again(sentence: Sentence, index: int) -> bool:
 def implied_targets(sentence: Sentence, group: Group, memory: Memory) -> list[Target]:
     """The places that a flaw with no part in its sentence is said of: those last spoken of."""
     asked = sentence.row[-1].is_word(("?",))  # but "it's loose, hear that?" tells
-    if (asked and not sentence.any_word(group.last, len(sentence.row), (",",))) or not memory.has_focus(sentence.number):
+    if (
+        asked and not sentence.any_word(group.last, len(sentence.row), (",",))
+    ) or not memory.has_focus(sentence.number):
         return []
     plural = sentence.any_word(0, group.first, PLURAL_PRONOUNS)
     focus = memory.focus if plural else memory.focus[-1:]

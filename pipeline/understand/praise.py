@@ -74,17 +74,18 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
         return False
     if row[index].is_word(_WORKS) and row[index - 1].is_word(_GOOD | {"my", "his", "her"}):
         return False  # "it's good work"
-    if row[cursor].is_word(_COPULAS):
-        return True
-    if row[index].text in ("okay", "ok"):
-        return False
+    filler = row[index].text in ("okay", "ok")  # "the tank is, okay, the tank is ..."
+    if row[cursor].is_word(_COPULAS) or filler:
+        return not (
+            filler and (row[index - 1].is_word((",",)) or not row[cursor].is_word(_COPULAS))
+        )
+    if cursor > 2 and row[cursor].is_word(_ONES) and row[cursor - 1].is_word(("this",)):
+        cursor -= 3  # "the fork on this one, clean"
     before = cursor - 1
     while before > 0 and row[before].is_word(_HERE):
         before -= 1
     if before > 2 and row[before].text == "side" and row[before - 1].is_word(("this",)):
         before -= 3  # "the mirror on this side, good"
-    if before > 2 and row[before].is_word(_ONES) and row[before - 1].is_word(("this",)):
-        before -= 3  # "the fork on this one, clean"
     marked = row[cursor].is_word(_MARKS) and before >= 0 and row[before].role in _PLACED
     one = row[cursor].is_word(_ONES) and before >= 0 and row[before].role in _PLACED
     placed = marked or one or row[cursor].role in _PLACED

@@ -23,7 +23,7 @@ _SAME = PhraseSet(SAME)
 _TOO = PhraseSet({"too", "as well", "also"})
 _PERSONS = words("i we you he she")
 _SAMENESS = words("story thing deal way again goes issue problem condition boat")
-_PLAIN = HAVING | DETERMINERS | PREPOSITIONS
+_PLAIN = HAVING | DETERMINERS | PREPOSITIONS | words("other")
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 
 
@@ -113,7 +113,7 @@ def _too(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
         if not groups or groups[-1].last in said_of:
             continue
         plain = all(
-            item.role in ("side", "position") or item.is_word(_PLAIN)
+            item.role in ("side", "position", "detail", "number") or item.is_word(_PLAIN)
             for item in sentence.row[groups[-1].last + 1 : index]
         )
         if plain and not any(flaw.items[0] > index for flaw in stated):

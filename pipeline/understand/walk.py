@@ -54,14 +54,15 @@ def move(sentence: Sentence, memory: Memory) -> None:
     topics = [i for i in leading if moves is not None or _is_topic(sentence, i)]
     if not topics and not sentence.flaws and not _praises(row):
         topics = sides
-    heading = topics[:1] == [0] and sentence.any_word(1, 2, (",",)) and not sentence.parts
+    heading = topics[:1] == [0] and sentence.any_word(1, 3, (",",)) and not sentence.parts
     if topics and (same is None or heading):
         memory.walk = row[topics[-1]].id  # type: ignore[assignment]
         return
     other = sentence.cue(_OTHER_SIDE)
     if other is not None:
         opens = same is None or other < min(first_part, same)
-        if opens and (moves is not None or other < first_flaw):
+        goes = moves is not None and not moves < first_flaw < other
+        if opens and (goes or other < first_flaw):
             memory.walk = OPPOSITE.get(memory.walk or "")
             return
     if _leaves_the_side(sentence, moves, bool(sides), first_part):
@@ -208,15 +209,18 @@ def _sided(
     here = sentence.cue(_THIS_SIDE)
     if here is not None and memory.walk is not None and _is_near(sentence, here, index):
         return _inferred(place, memory.walk)
+    walk = memory.walk
+    if walk is not None and _is_on_the_other_side(sentence, index):
+        walk = OPPOSITE[walk]
     if entry is None:
         return place
     rear_lever = place.part == "brake_lever" and place.position == "rear"
     if entry.one_side and not rear_lever:
         memory.walk = memory.walk or entry.one_side
         return _inferred(place, entry.one_side)
-    if entry.centre_line or memory.walk is None:
+    if entry.centre_line or walk is None:
         return place
-    return _inferred(place, memory.walk)
+    return _inferred(place, walk)
 
 
 def _inferred(place: Place, side: Side) -> Place:
@@ -230,6 +234,14 @@ def _sentence_side(sentence: Sentence, index: int) -> Side | None:
         i for i in sentence.loose_of("side") if i < index and not any(flaw < i for flaw in told)
     ]
     return sentence.row[before[-1]].id if before else None  # type: ignore[return-value]
+
+
+def _is_on_the_other_side(sentence: Sentence, index: int) -> bool:
+    """Whether a part is but told of in passing: "..., and the mirror on the other side has too"."""
+    other = sentence.cue(_OTHER_SIDE)
+    if other is None or other < index or not _is_near(sentence, index, other):
+        return False
+    return any(group.first < index for group in sentence.flaws)
 
 
 def _is_near(sentence: Sentence, cue: int, part: int) -> bool:
