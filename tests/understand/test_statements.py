@@ -31,6 +31,11 @@ from tests.understand.talks import clean, flaws, pairs, read
         "The crash bar went over when it fell off a stand.",
         "Todd fixed my sister's bike.",
         "They want two hundred for a new windshield.",
+        "Regarding the tank, a new panel is ninety dollars.",
+        "Get that tank straightened before you ride.",
+        "The price is fair, and I'm told there's a hole in the market.",
+        "The tank is hand-painted.",
+        "I'd just get some glue in the tail section.",
     ],
 )
 def test_no_flaw_is_stated(sentence: str) -> None:
@@ -58,6 +63,15 @@ def test_no_flaw_is_stated(sentence: str) -> None:
         ("The fender's got a hole in it where a luggage rack used to be.", ["fender hole"]),
         ("The seat has a nick in it.", ["seat cut"]),
         ("We touched up the chips on the fender.", ["fender touch_up"]),
+        ("The rear tire is worn, pretty bad, actually, so I'd put a new one on.", ["tire wear"]),
+        ("The muffler, which is what people always ask about, has a dent.", ["exhaust dent"]),
+        ("The swingarm has chips in its paint from the chain.", ["swingarm chip"]),
+        ("The side cover beneath the seat is loose.", ["side_cover loose"]),
+        ("The fender is melted over the muffler, a patch of it.", ["fender melted"]),
+        ("The horn doesn't work, and that crack in the tank will want watching.",
+         ["horn inoperative", "fuel_tank crack"]),
+        ("The tank has a dent, can you see it?", ["fuel_tank dent"]),
+        ("Rear tire bald as my uncle.", ["tire wear"]),
         ("We haven't touched up the chips on the fender.", ["fender chip"]),
         ("The rim has a flat spot.", ["rim dent"]),
         ("The tire has a flat spot.", ["tire wear"]),
@@ -142,6 +156,12 @@ def test_positions(sentence: str, position: str | None) -> None:
         ("The display is clear, no water inside, no scratch.", ["display"]),
         ("Kickstarter, nothin' the matter with it.", ["kickstarter"]),
         ("The tank's been touched up, and it's good work.", []),
+        ("The upper fairing's got chips, the lower fairing has none.", ["fairing"]),
+        ("Center stand is rusty, but the kickstand isn't, so use that.", ["kickstand"]),
+        ("The saddlebag has no scratches, but it does have one deep gouge.", ["saddlebag"]),
+        ("It's not dripping, it's just weeping around the stator cover.", []),
+        ("The tank is, okay, the tank is what everyone loves.", []),
+        ("Fork on this one, clean.", ["fork"]),
     ],
 )
 def test_clean(sentence: str, parts: list[str]) -> None:
@@ -180,6 +200,11 @@ def test_a_part_called_clean_twice_in_a_row_is_told_once() -> None:
         ("The radiator's dented at two of the mounts.", 2, None),
         ("A dozen chips on the fender.", 12, None),
         ("Half a dozen chips on the fender.", 6, None),
+        ("Three dings in the tank, ate a rock or two.", 3, None),
+        ("The mirror is loose, folds in at sixty.", None, None),
+        ("A crack in the tail light, ten mil or so.", None, 10.0),
+        ("A dent in the tank the size of a ten pence piece.", None, 24.5),
+        ("The tank is off-color, and at thirty feet, who cares.", None, None),
         ("A good foot-long scratch on the tank.", None, 304.8),
         ("A scrape the length of a dollar bill on the exhaust.", None, 155.96),
     ],
@@ -187,3 +212,19 @@ def test_a_part_called_clean_twice_in_a_row_is_told_once() -> None:
 def test_amounts(sentence: str, count: int | None, size_mm: float | None) -> None:
     (statement,) = read(sentence).statements
     assert (statement.count, statement.size_mm) == (count, size_mm)
+
+
+def test_the_same_flaw_on_the_other_side_is_another() -> None:
+    assert flaws("Left side.", "Saddlebag, scuffed.", "Right side, same walk.",
+                 "Saddlebag, same again on this one, scuffed.") == [
+        ("left", None, "saddlebag", "scuff"), ("right", None, "saddlebag", "scuff"),
+    ]  # fmt: skip
+
+
+def test_an_exception_opens_a_sentence_about_the_part_before() -> None:
+    assert pairs("Now the tank.", "Spotless, bar a little ding.") == ["fuel_tank dent"]
+    assert clean("Now the tank.", "Spotless, bar a little ding.") == ["fuel_tank"]
+
+
+def test_a_question_at_the_end_of_what_is_told_asks_nothing() -> None:
+    assert pairs("Now the tank.", "And it's loose, hear that?") == ["fuel_tank loose"]
