@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from faster_whisper import WhisperModel
 from rapidfuzz import fuzz, process
 
 from lexicon.load import Lexicon, Phrase, load_lexicon
-from pipeline.listen.weights import SpeechModel, load_speech_model
+from pipeline.listen.weights import default_files
 from pipeline.models import (
     CleanPart,
     Finding,
@@ -49,13 +50,16 @@ class Hit:
 
 
 @lru_cache
-def _model(threads: int) -> SpeechModel:
-    return load_speech_model(device="cpu", threads=threads)
+def usual_model(threads: int) -> WhisperModel:
+    """The recogniser as the library loads it: the published weights, one call at a time."""
+    return WhisperModel(
+        "base", device="cpu", compute_type="int8", cpu_threads=threads, files=default_files()
+    )
 
 
 def transcribe(recording: Path, threads: int) -> Transcript:
     """Segments of the recogniser's usual call: beam 5, word times, voice detection."""
-    segments, info = _model(threads).whisper.transcribe(
+    segments, info = usual_model(threads).transcribe(
         str(recording), language="en", beam_size=5, word_timestamps=True, vad_filter=True
     )
     lines = []

@@ -8,8 +8,11 @@ timed in the same run, with the weights loaded before; the last column is to the
 """
 
 import argparse
+import os
 from pathlib import Path
 
+from baseline import transcribe as usual_call
+from baseline import usual_model
 from benchmarking import best_of, show
 
 from lexicon.load import load_lexicon
@@ -29,14 +32,6 @@ from pipeline.weigh.weighing import weigh
 DEFAULT = Path(__file__).parent.parent / "samples" / "pellam.mp4"
 
 
-def usual_call(recording: Path, model: SpeechModel) -> None:
-    """The library's sequential call, as its own documentation shows it."""
-    segments, _ = model.whisper.transcribe(
-        str(recording), language="en", beam_size=5, word_timestamps=True, vad_filter=True
-    )
-    list(segments)
-
-
 def encode_only(audio: Audio, model: SpeechModel) -> None:
     """Every window with a voice in it, encoded and no more."""
     for window in windows(find_voice(audio), audio.duration_s):
@@ -54,6 +49,8 @@ def main() -> None:
     recording, options = given.recording, Options(listening=Listening(threads=given.threads))
     listeners = Listeners(options.listening)
     model = listeners.first
+    threads = given.threads or os.cpu_count() or 1
+    usual_model(threads)
     lexicon = load_lexicon("motorcycle")
     audio, info = read_media(recording)
     heard = transcribe(audio, model)
@@ -67,7 +64,7 @@ def main() -> None:
     times = best_of(
         given.rounds,
         {
-            "usual call": lambda: usual_call(recording, model),
+            "usual call": lambda: usual_call(recording, threads),
             "log": lambda: log_recording(recording, options, listeners=listeners),
             "  media": lambda: read_media(recording),
             "  voice": lambda: find_voice(audio),

@@ -1,6 +1,6 @@
 """Words with times from the default weights, the gates, and speech that no word covers."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -149,12 +149,11 @@ class Script:
         batch: Sequence[Window],
         hotwords: Sequence[str],
         beam_size: int,
-    ) -> Iterator[Decoded]:
+    ) -> list[Decoded]:
         assert model.name == "none"
         assert audio.rate == 16_000
-        for window in batch:
-            self.asked.append((window.interval, tuple(hotwords), beam_size))
-            yield replace(self.results.pop(0), window=window)
+        self.asked += [(window.interval, tuple(hotwords), beam_size) for window in batch]
+        return [replace(self.results.pop(0), window=window) for window in batch]
 
 
 TEN_SECONDS = Audio(np.zeros(160_000, np.float32), 16_000)
