@@ -27,6 +27,7 @@ UNITS_MM = {
     "mil": 1.0, "mils": 1.0, "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0,
     "centimetre": 10.0, "centimetres": 10.0,
 }  # fmt: skip
+_LONGEST_MM = 2500.0  # nothing on a machine has a longer flaw: "I rolled it ten feet"
 _FAR_UNITS = frozenset(("foot", "feet", "ft", "yard", "yards"))
 _FRACTIONS = {
     "half": 1 / 2, "halves": 1 / 2, "quarter": 1 / 4, "quarters": 1 / 4,
@@ -177,7 +178,8 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
         values = [value for value in ends if value is not None] or [1.0]
         tail = number(match["tail"]) or 0.0 if match["tail"] else 0.0
         unit_mm = UNITS_MM[match["unit"]]
-        found.append(_at(text, match, "size", (max(values) + tail) * unit_mm))
+        if (max(values) + tail) * unit_mm <= _LONGEST_MM:
+            found.append(_at(text, match, "size", (max(values) + tail) * unit_mm))
     for match in _FEET.finditer(text):
         feet, inches = number(match["feet"]), number(match["inches"])
         if feet is not None and inches is not None:

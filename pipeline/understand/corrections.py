@@ -108,7 +108,10 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     wanted = set(anew)
     for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):
         item = row[index]
-        if item.role in wanted:
+        if item.role == "number" and "size" in wanted and index >= cue_first - 2:
+            row[index] = replace(item, role="word", id=_WITHDRAWN, text=_WITHDRAWN)
+            wanted.discard("size")  # "about two, no, three inches"
+        elif item.role in wanted:
             wanted.discard(item.role)
             # What is said again is not taken back, but "two chips, correction, three chips" is.
             other_amount = item.role == "defect" and amount

@@ -56,8 +56,8 @@ def give_degrees(sentence: Sentence, stated: Sequence[Flaw], memory: Memory) -> 
         if flaw.defect.text.startswith(_LITTLE):
             flaw.qualifiers.append(_SLIGHT)
         for index in own.get(flaw.items[0], ()):
-            if sentence.row[index].role == "area" and flaw.defect.id in MENDED:
-                continue  # "aftermarket, one hundred percent"
+            if flaw.defect.id in MENDED and _is_of_something_else(sentence, flaw, index):
+                continue
             _add(flaw, sentence.row[index])
             flaw.items.append(index)
     if not defects and not sentence.parts and _goes_on(sentence, memory):
@@ -65,6 +65,17 @@ def give_degrees(sentence: Sentence, stated: Sequence[Flaw], memory: Memory) -> 
             item = sentence.row[index]
             if item.role != "number" and not _is_denied(sentence, index):
                 _add(memory.last_flaws[-1], item)
+
+
+def _is_of_something_else(sentence: Sentence, flaw: Flaw, index: int) -> bool:
+    """Whether a degree is not that of past work: "aftermarket, one hundred percent".
+
+    "It's been plugged, and it's holding air just fine" grades no plug.
+    """
+    if sentence.row[index].role == "area":
+        return True
+    first = flaw.items[0]
+    return sentence.row[index].role == "qualifier" and sentence.any_word(first, index, (",",))
 
 
 def _opening(sentence: Sentence, stated: Sequence[Flaw]) -> tuple[dict[int, list[int]], list[int]]:
@@ -191,8 +202,8 @@ def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
     if row[index].role not in ("qualifier", "number") or index + 1 == len(row):
         return False
     after = row[index + 1]
-    if row[index].text == "a lot" and after.text.endswith("er"):
-        return True  # "a lot shinier"
+    if row[index].text == "a lot" and (after.text.endswith("er") or after.is_word(("like",))):
+        return True  # "a lot shinier", "a lot like the other one"
     if row[index].role == "qualifier" and (after.is_word(_THINGS) or _is_noun(row, index + 1)):
         return True
     return row[index + 1].role in ("part", "side", "position", "no_damage", "damage")

@@ -19,8 +19,10 @@ _CLAUSE_STARTS = words(", . ; : - but")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 PATCHES = words("patch patches")
 _SPILLS = words("grease oil")
-_VERDICTS = frozenset(("toast", "shot", "about shot", "past its best"))
+_VERDICTS = frozenset(("done", "about done", "toast", "shot", "about shot", "past its best"))
 _DULLED = words("oxidation corrosion")
+_OF_A_CAUSE = words("loose stuck misaligned peeling residue")
+_CAUSING = words("where because since from after when")
 _RUBS = words("rub rubs rubbed rubbing")
 _DULL = frozenset(("chalky", "gone white", "gone chalky", "gone dull"))
 _DEEP = words("chip scratch gouge scuff peeling flaking")
@@ -38,7 +40,7 @@ _NEEDS = words(
 )
 _ORDERED = words("order ordered")
 _OPENERS = words("and do so please then i'd just go you'd want to")
-_FETCHING = words("get got buy bought order ordered use need needs")
+_FETCHING = words("can could would i'd you'd we'll get got buy bought order ordered use need needs")
 _COULD = words("could can would you'd i'd we'd they'd")
 _COSTS = words("is 's runs costs goes would will")
 _MAY = words("might could may")
@@ -62,15 +64,16 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
     """Whether a repair is only meant to be done: "it could be touched up", "I'd get that fixed"."""
     if not index:
         return False
+    before = row[max(0, index - 3) : index]
     if row[index].text in _GLUES:
-        return any(item.is_word(_FETCHING) for item in row[max(0, index - 3) : index])
+        return any(item.is_word(_FETCHING) for item in before)
     if row[index].id not in MENDED:
         return False
-    if _is_thing_to_buy(row, index) or any(item.is_word(_ORDERED) for item in row[index:]):
+    ordered = any(item.is_word(_ORDERED) for item in row[index:]) or before[-1].is_word(("gets",))
+    if ordered or _is_thing_to_buy(row, index) or _is_told_to_do(row, index):
         return True
-    if row[index - 1].is_word(("gets",)) or _is_told_to_do(row, index):
-        return True
-    return row[index - 1].is_word(_BEFORE_A_VERB) and _follows_a_plan(row, index)
+    put = before[-1].is_word(("a",)) and before[-2:][0].is_word(("put", "throw"))
+    return (put or before[-1].is_word(_BEFORE_A_VERB)) and _follows_a_plan(row, index)
 
 
 def _follows_a_plan(row: Sequence[Item], index: int) -> bool:
@@ -111,6 +114,8 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
 def is_cause(row: Sequence[Item], index: int) -> bool:
     """Whether a flaw is only what another comes from: "runs from a cheap respray"."""
     for i in range(index - 1, max(-1, index - 5), -1):
+        if row[i].is_word(("it's", "it")):
+            return False  # "running off from that and it's been touched up"
         if row[i].is_word(("from",)):
             return not (i and row[i - 1].is_word(("apart", "aside", "far")))
         if not row[i].is_word(_NEUTRAL) and row[i].role not in ("qualifier", "part"):
@@ -151,10 +156,16 @@ def _is_alternative(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
 
 
 def _is_reason(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
-    """Whether a flaw only tells where another comes from: "cracked where the bag rubbed"."""
+    """Whether a flaw only tells where another comes from.
+
+    "Cracked where the bag rubbed"; "a crack, that's from the wind taking it with the strap undone".
+    """
     first, last = other.items[0], flaw.items[0]
-    rubs = flaw.defect.text in _RUBS and first < last
-    return rubs and sentence.any_word(first + 1, last, ("where",))
+    if first > last:
+        return False
+    if flaw.defect.text in _RUBS:
+        return sentence.any_word(first + 1, last, ("where",))
+    return flaw.defect.id in _OF_A_CAUSE and sentence.any_word(first + 1, last, _CAUSING)
 
 
 def _is_implied(flaw: Flaw, other: Flaw) -> bool:

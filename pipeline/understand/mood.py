@@ -75,7 +75,7 @@ _SEEKING = words(
 )
 _SOUGHT = words("for any a the")
 _SEEK_REACH = 9
-_BEFORE_A_SUBJECT = words("and or the this that your its")
+_BEFORE_A_SUBJECT = words("then and or the this that your its")
 _SUBJECT_VERBS = words("is are 's has have was were got looks look")
 _REPAIRS = words("touch_up prior_repair repaint replaced_part")
 _SPARED = frozenset(("could've been", "could have been", "might have been", "would've been"))
@@ -242,9 +242,7 @@ def _except(said: _Words) -> None:
 
 def _answer(said: _Words) -> None:
     """Denies what was only looked for ("we checked for cracks and found none"), and the reverse."""
-    affirmed = next(
-        (at for at in _AFFIRMED.find(said.flat) if said.flat[at[1] : at[1] + 1] < ["have"]), None
-    )
+    affirmed = next((at for at in _AFFIRMED.find(said.flat) if said.flat[at[1]] in _MARKS), None)
     for index in range(said.owner[affirmed[0]] if affirmed else 0):
         said.moods[index] &= ~Mood.DENIED
     found = next(_NONE_FOUND.find(said.flat), None)

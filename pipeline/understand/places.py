@@ -202,8 +202,8 @@ def spot(row: Sequence[Item], index: int) -> Spot:
             first = cursor
         elif _joins_places(row, cursor, first):
             joined = True
-        elif item.is_word(_ARTICLES) and cursor and row[cursor - 1].text in _PREPOSITIONAL:
-            pass  # "inside the belly pan"
+        elif item.is_word(_ARTICLES) and cursor and _is_inside(row, cursor - 1):
+            pass
         elif (reach := _of_before(row, cursor)) is not None:
             cursor = reach
             continue
@@ -228,6 +228,12 @@ def spot(row: Sequence[Item], index: int) -> Spot:
     return Spot(tuple(dict.fromkeys(sides)), tuple(dict.fromkeys(positions)), first, last)
 
 
+def _is_inside(row: Sequence[Item], index: int) -> bool:
+    """Whether a place is that of the part to come: "inside the pan", "on its underside the can"."""
+    its = index > 0 and row[index - 1].is_word(("its",))
+    return row[index].text in _PREPOSITIONAL or (its and row[index].role == "position")
+
+
 def _joins_places(row: Sequence[Item], cursor: int, first: int) -> bool:
     """Whether "and" joins two place words of one kind ("front and rear fenders")."""
     return (
@@ -243,7 +249,8 @@ def _of_before(row: Sequence[Item], cursor: int) -> int | None:
     """The place word of "top of the", "left side on the": its index, where one ends at `cursor`."""
     if row[cursor].is_word(_ARTICLES):
         cursor -= 1
-    if cursor <= 0 or not row[cursor].is_word(("of",)):
+    low = row[cursor].is_word(("on",)) and row[cursor - 1].text in ("low", "high")
+    if cursor <= 0 or not (row[cursor].is_word(("of",)) or low):
         return None
     cursor -= 1
     if cursor > 0 and row[cursor].is_word(

@@ -178,6 +178,7 @@ SAME = phrases("""
     a smaller one, a bigger one, a similar one, a small one, a big one, a matching one
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
     so does, so do, so is, so 's, so are, so has, so have, as does, as do, as is, identical
+    neither does, neither do, neither is, neither has, nor does, nor is
     similar, same story, same thing, same deal, same on, matches, matching, mirrors that
     same goes for, goes for, just like, the same
 """)
@@ -229,7 +230,9 @@ IDIOMS = phrases("""
     wear within, peeling out, peel out, missing out, miss out, missing a beat, missing link
     broken record, barbed wire, chicken wire, baling wire
     smashed it, nailed it, snow melting, ice melting, melting snow, chain saw, chainsaw
-    wear boots, wear a jacket, can be, scratch what, hole in the market, fair play, sticking up
+    wear boots, wear a jacket, can be, tire machine, tyre machine, trailer gate, trailer bunk,
+    burned up, burnt up, fogging oil, my bad, what they wear, what you wear,
+    nice and quiet, scratch what, hole in the market, fair play, sticking up
     shake my hand, shake your hand, shake his hand, shake on it, hand painted, hand-painted
     wiggle it, wiggle them, gauges at, gauge at, same walk, same drill, same routine
     broke my heart, broke his heart, broke her heart, either side of
