@@ -7,7 +7,6 @@ being the same. Each line is a batch of all copies from its start to its end, ne
 loading of the weights included. `--dask 0` leaves the cluster out (it needs the extra `cluster`).
 """
 
-import argparse
 import tempfile
 import time
 import wave
@@ -15,7 +14,7 @@ from contextlib import closing
 from pathlib import Path
 
 import numpy as np
-from benchmarking import show
+from benchmarking import arguments, show
 
 from pipeline.batch.cluster import Cluster
 from pipeline.batch.processes import Processes, Size, size_for
@@ -49,7 +48,7 @@ def wall_s(pool: Pool, recordings: Path, out: Path) -> float:
 
 def main() -> None:
     """Prints the table."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser = arguments(__doc__)
     parser.add_argument("recording", type=Path, nargs="?", default=DEFAULT)
     parser.add_argument("--copies", type=int, default=8)
     parser.add_argument("--workers", type=int, nargs="+", default=[1, 2])
@@ -80,6 +79,7 @@ def main() -> None:
         f"{given.copies} recordings, {sound_s / 60:.0f} minutes of sound",
         ("seconds", "recordings an hour", "to the first"),
         {name: (s, 3600 * given.copies / s, first / s) for name, s in times.items()},
+        given.plot,
     )
 
 

@@ -20,7 +20,7 @@ from pathlib import Path
 import av
 import numpy as np
 from av.audio.frame import AudioFrame
-from benchmarking import show
+from benchmarking import arguments, show
 
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import RATE, read_audio
@@ -64,7 +64,7 @@ def measure(recording: Path) -> dict[str, float]:
 
 def main() -> None:
     """Prints the table."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser = arguments(__doc__)
     parser.add_argument("recording", type=Path, nargs="?", default=DEFAULT)
     parser.add_argument("--minutes", type=int, nargs="+", default=[3, 30])
     parser.add_argument("--measure", action="store_true", help=argparse.SUPPRESS)
@@ -93,7 +93,7 @@ def main() -> None:
                 rest / first,
             )
     columns = ("seconds", "s a minute", "peak MiB", "sound MiB", "rest MiB", "rest, to the first")
-    show(f"{given.recording.name}, repeated", columns, rows)
+    show(f"{given.recording.name}, repeated", columns, rows, given.plot)
 
 
 if __name__ == "__main__":

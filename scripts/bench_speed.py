@@ -1,19 +1,19 @@
-"""How long logging one recording takes, against the recogniser's usual call and the floor.
+"""How long logging recordings takes, against the recogniser's usual call and the floor.
 
-    python scripts/bench_speed.py [RECORDING] [--rounds 3] [--threads 0]
+    python scripts/bench_speed.py [RECORDING ...] [--rounds 3] [--threads 0]
 
 The usual call is the recogniser library's sequential one with beam 5, word times and voice
 activity detection. The floor is its encoder alone on every window that has a voice in it. All are
 timed in the same run, with the weights loaded before; the last column is to the usual call.
 """
 
-import argparse
 import os
+from collections import Counter
 from pathlib import Path
 
 from baseline import transcribe as usual_call
 from baseline import usual_model
-from benchmarking import best_of, show
+from benchmarking import arguments, best_of, show
 
 from lexicon.load import load_lexicon
 from pipeline.listen.hear import to_transcript
@@ -29,7 +29,11 @@ from pipeline.weigh.hearing import hearing
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
-DEFAULT = Path(__file__).parent.parent / "samples" / "pellam.mp4"
+SAMPLES = Path(__file__).parent.parent / "samples"
+STAGES = (
+    "usual call", "log", "  media", "  voice", "  recognition, voice in it",
+    "  repair by the sound", "  understanding", "  weighing", "floor: encoder alone",
+)  # fmt: skip
 
 
 def encode_only(audio: Audio, model: SpeechModel) -> None:
@@ -39,18 +43,10 @@ def encode_only(audio: Audio, model: SpeechModel) -> None:
         model.whisper.encode(features)
 
 
-def main() -> None:
-    """Prints the table."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("recording", type=Path, nargs="?", default=DEFAULT)
-    parser.add_argument("--rounds", type=int, default=3)
-    parser.add_argument("--threads", type=int, default=0, help="of the recogniser; 0: all")
-    given = parser.parse_args()
-    recording, options = given.recording, Options(listening=Listening(threads=given.threads))
-    listeners = Listeners(options.listening)
+def stage_times(recording: Path, listeners: Listeners, threads: int, rounds: int) -> Counter[str]:
+    """Seconds that each stage takes with one recording, by its name; "sound" is its length."""
+    options = Options(listening=listeners.listening)
     model = listeners.first
-    threads = given.threads or os.cpu_count() or 1
-    usual_model(threads)
     lexicon = load_lexicon("motorcycle")
     audio, info = read_media(recording)
     heard = transcribe(audio, model)
@@ -60,29 +56,43 @@ def main() -> None:
     meant = understand(transcript)
     source = log_recording(recording, options, listeners=listeners).record.source
     settings = settings_of(lexicon, options.listening)
-
-    times = best_of(
-        given.rounds,
-        {
-            "usual call": lambda: usual_call(recording, threads),
-            "log": lambda: log_recording(recording, options, listeners=listeners),
-            "  media": lambda: read_media(recording),
-            "  voice": lambda: find_voice(audio),
-            "  recognition, voice in it": lambda: transcribe(audio, model),
-            "  repair by the sound": lambda: repair(
-                first, spoken_of, hearing(model, audio, heard.windows)
-            ),
-            "  understanding": lambda: understand(transcript),
-            "  weighing": lambda: weigh(transcript, meant, lexicon, source, settings),
-            "floor: encoder alone": lambda: encode_only(audio, model),
-            "loading the weights": options.listening.load_first,
-        },
+    calls = (
+        lambda: usual_call(recording, threads),
+        lambda: log_recording(recording, options, listeners=listeners),
+        lambda: read_media(recording),
+        lambda: find_voice(audio),
+        lambda: transcribe(audio, model),
+        lambda: repair(first, spoken_of, hearing(model, audio, heard.windows)),
+        lambda: understand(transcript),
+        lambda: weigh(transcript, meant, lexicon, source, settings),
+        lambda: encode_only(audio, model),
     )
-    usual = times["usual call"]
+    times = best_of(rounds, dict(zip(STAGES, calls, strict=True)))
+    return Counter({**times, "sound": audio.duration_s})
+
+
+def main() -> None:
+    """Prints the table."""
+    parser = arguments(__doc__)
+    parser.add_argument("recordings", type=Path, nargs="*", help="the samples, if none")
+    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--threads", type=int, default=0, help="of the recogniser; 0: all")
+    given = parser.parse_args()
+    recordings = given.recordings or sorted(
+        path for path in SAMPLES.iterdir() if path.suffix in (".mp4", ".m4a")
+    )
+    threads = given.threads or os.cpu_count() or 1
+    listeners = Listeners(Listening(threads=threads))
+    usual_model(threads)
+    totals: Counter[str] = Counter()
+    for recording in recordings:
+        totals += stage_times(recording, listeners, threads, given.rounds)
+    sound_s, usual_s = totals.pop("sound"), totals["usual call"]
     show(
-        f"{recording.name}, {audio.duration_s:.0f} s, best of {given.rounds}",
+        f"{len(recordings)} recordings, {sound_s:.0f} s, best of {given.rounds}",
         ("seconds", "real-time factor", "to the usual call"),
-        {name: (s, s / audio.duration_s, s / usual) for name, s in times.items()},
+        {name: (s, s / sound_s, s / usual_s) for name, s in totals.items()},
+        given.plot,
     )
 
 

@@ -1,6 +1,6 @@
 """Lines understood a second, with the lexicon as it is and with ten times the phrases.
 
-    python scripts/bench_understand.py
+    python scripts/bench_understand.py [--times 1 10 100]
 
 The talk is every narration of the split `fit`, one line a sentence, read as one walkaround. The
 larger lexicon adds a shop's own file of made-up phrases: real parts and flaws with a made-up word
@@ -15,8 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from rich.console import Console
-from rich.table import Table
+from benchmarking import arguments, show
 
 from lexicon.load import FileText, Lexicon, extra_text, load_lexicon
 from pipeline.models import Kind, Line, Transcript
@@ -26,15 +25,14 @@ from pipeline.understand.reading import understand
 
 FIT = Path(__file__).parent.parent / "tests" / "narrations" / "fit"
 KIND: Kind = "motorcycle"
-TIMES_THE_PHRASES = 10
 RUNS = 5
 
 
 @dataclass
 class Measured:
-    """A lexicon under test: its own file, and process times in seconds."""
+    """A lexicon of so many times the phrases: its own file, and process times in seconds."""
 
-    name: str
+    times: int
     extra: FileText | None
     making_s: float = 0.0
     runs_s: list[float] = field(default_factory=list)
@@ -56,12 +54,12 @@ def _later(line: Line, by_s: float) -> Line:
     return line.model_copy(update=moved)
 
 
-def made_up(lexicon: Lexicon) -> Iterator[tuple[str, str, str]]:
-    """Role, id and text of made-up phrases, nine for each one of the lexicon."""
+def made_up(lexicon: Lexicon, times: int) -> Iterator[tuple[str, str, str]]:
+    """Role, id and text of made-up phrases, so that there are `times` as many."""
     chance = random.Random(1)
     named = [p for p in lexicon.phrases if p.id in lexicon.parts or p.id in lexicon.defects]
     seen = {phrase.text for phrase in lexicon.phrases}
-    wanted = (TIMES_THE_PHRASES - 1) * len(lexicon.phrases)
+    wanted = (times - 1) * len(lexicon.phrases)
     while wanted > 0:
         phrase = chance.choice(named)
         word = "".join(chance.choice("bdfgklmnprstvz") + chance.choice("aeiou") for _ in range(3))
@@ -72,10 +70,10 @@ def made_up(lexicon: Lexicon) -> Iterator[tuple[str, str, str]]:
             yield phrase.role, phrase.id, text
 
 
-def write_extra(path: Path, lexicon: Lexicon) -> None:
+def write_extra(path: Path, lexicon: Lexicon, times: int) -> None:
     """A shop's own file of the made-up phrases; `!` keeps plurals from being made of them."""
     tables: dict[str, dict[str, list[str]]] = {"part_phrases": {}, "defect_phrases": {}}
-    for role, id_, text in made_up(lexicon):
+    for role, id_, text in made_up(lexicon, times):
         tables[f"{role}_phrases"].setdefault(id_, []).append(f'"{text}!"')
     path.write_text(
         "\n".join(
@@ -89,29 +87,30 @@ def write_extra(path: Path, lexicon: Lexicon) -> None:
 
 def main() -> None:
     """Prints the table."""
+    parser = arguments(__doc__)
+    parser.add_argument("--times", type=int, nargs="+", default=[1, 10])
+    given = parser.parse_args()
     transcript = talk()
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "made_up.toml"
-        write_extra(path, load_lexicon(KIND))
-        systems = [Measured("as it is", None), Measured("ten times", extra_text(path))]
-        for system in systems:
-            system.making_s = _time(transcript, system)
+        systems = []
+        for times in given.times:
+            path = Path(folder) / f"{times}.toml"
+            write_extra(path, load_lexicon(KIND), times)
+            systems.append(Measured(times, extra_text(path)))
+            systems[-1].making_s = _time(transcript, systems[-1])
         for _ in range(RUNS):
             for system in systems:
                 system.runs_s.append(_time(transcript, system))
-        table = Table("lexicon", "phrases", "lines", "lines/s", "time, to the first", "making (s)")
-        first_s = min(systems[0].runs_s)
-        for system in systems:
-            best_s = min(system.runs_s)
-            table.add_row(
-                system.name,
-                str(len(load_lexicon(KIND, system.extra).phrases)),
-                str(len(transcript.lines)),
-                f"{len(transcript.lines) / best_s:.0f}",
-                f"{best_s / first_s:.2f}",
-                f"{system.making_s - best_s:.1f}",
-            )
-        Console().print(table)
+    first_s = min(systems[0].runs_s)
+    rows = {}
+    for system in systems:
+        best_s = min(system.runs_s)
+        phrases = len(load_lexicon(KIND, system.extra).phrases)
+        making_s = system.making_s - best_s
+        speed = len(transcript.lines) / best_s
+        rows[f"{system.times}x"] = (phrases, making_s, speed, best_s / first_s)
+    columns = ("phrases", "making (s)", "lines a second", "time, to the first")
+    show(f"{len(transcript.lines)} lines on one core", columns, rows, given.plot)
 
 
 def _time(transcript: Transcript, system: Measured) -> float:
