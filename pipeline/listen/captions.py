@@ -4,6 +4,7 @@ Captions carry no probabilities and usually no word times: the words of a captio
 its time by their length. Each caption is a line of its own unless it holds several sentences.
 """
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -221,12 +222,22 @@ def _from_captions(path: Path, captions: Sequence[_Caption]) -> list[Line]:
     for before, after in pairwise(captions):
         if after.start_s < before.start_s:
             raise _at(path, after.where, "starts before the caption above it; sort the captions")
-    lines: list[Line] = []
     for caption in captions:
         if caption.end_s < caption.start_s:
             raise _at(path, caption.where, "ends before it starts")
-        lines += _lines(caption)
-    return lines
+    shown = [caption for caption in captions if caption.text.strip()]
+    return [line for caption in _one_by_one(shown) for line in _lines(caption)]
+
+
+def _one_by_one(captions: Sequence[_Caption]) -> Iterator[_Caption]:
+    """Captions that are over when the next one starts, for words are in time order.
+
+    Many stay on the screen longer than they are spoken. Of those with one start, the last has all
+    the time.
+    """
+    starts_s = [caption.start_s for caption in captions]
+    for caption, next_s in zip(captions, [*starts_s[1:], math.inf], strict=False):
+        yield replace(caption, end_s=min(caption.end_s, next_s))
 
 
 def _from_segments(path: Path, segments: Sequence[_Segment]) -> list[Line]:

@@ -106,6 +106,24 @@ def test_published_webvtt_times(tmp_path: Path, start: str, end: str, start_s: f
     assert read_captions(path).lines[0].start_s == pytest.approx(start_s)
 
 
+def test_a_caption_ends_where_the_next_one_starts(tmp_path: Path) -> None:
+    """Captions stay on the screen while others come; words are spoken in turn all the same."""
+    shown = [(1, 60, "A dent."), (3, 4, "In the tank."), (5, 7, "The seat."), (5, 8, "Is fine.")]
+    cues = [
+        srt.Subtitle(number, timedelta(seconds=start), timedelta(seconds=end), text)
+        for number, (start, end, text) in enumerate(shown)
+    ]
+
+    lines = read_captions(written(tmp_path, "a.srt", srt.compose(cues))).lines
+
+    assert [(line.text, line.start_s, line.end_s) for line in lines] == [
+        ("A dent.", 1.0, 3.0),
+        ("In the tank.", 3.0, 4.0),
+        ("The seat.", 5.0, 5.0),
+        ("Is fine.", 5.0, 8.0),
+    ]
+
+
 def test_plain_text_with_times(tmp_path: Path) -> None:
     lines = read_captions(written(tmp_path, "a.txt", PLAIN)).lines
 

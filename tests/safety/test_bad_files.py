@@ -48,6 +48,8 @@ FILES = [
     ("whole", "infinite.json", segment(end=float("inf"))),
     ("whole", "surrogate.json", segment(text="\ud800 hello")),
     ("whole", "late.json", segment(end=1e308)),
+    ("whole", "overlap.srt", "1\n00:00:01,000 --> 00:40:00,000\nis a little z\n\n"
+     "2\n00:00:05,000 --> 00:00:08,000\nfront lrror is cracked.\n"),
     ("lexicon", "deep.toml", f"a={_DEEP}"),
     ("lexicon", "int.toml", f"a={_MANY}"),
     ("lexicon", "nul.toml", "[parts.x]\nphrases=['\\u0000']\narea='body'\n"),
