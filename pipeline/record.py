@@ -166,6 +166,10 @@ def _parse(content: bytes, name: str) -> dict[str, Any]:
         raise RecordError(f"{name}: is not JSON: {error}") from error
     if not isinstance(data, dict):
         raise RecordError(f"{name}: is no findings file: an object is needed at the top")
+    try:
+        json.dumps(data, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError as error:  # JSON's escapes can write one, no file can hold it
+        raise RecordError(f"{name}: holds half a character (a lone surrogate)") from error
     return data
 
 

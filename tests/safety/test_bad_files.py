@@ -116,6 +116,7 @@ def changed(change: Callable[[dict[str, Any]], object]) -> bytes:
         changed(lambda d: d["source"].update(file_name="\ud800", has_video=True)),
         changed(lambda d: d["source"].update(file_name="a\0b", has_video=True)),
         changed(lambda d: d["source"].update(file_name="../../../etc/passwd", has_video=True)),
+        changed(lambda d: d["source"].update(sha256="\ud800" * 64)),
         changed(lambda d: d["findings"][0].update(id="../../x", still="../../../etc/passwd")),
         changed(lambda d: d["findings"][0].update(id="\0" * 300)),
         changed(lambda d: d["findings"][0].update(id="\x1b]0;x\x07\u202e")),
@@ -127,7 +128,7 @@ def changed(change: Callable[[dict[str, Any]], object]) -> bytes:
         changed(lambda d: d.update(unmentioned=["<script>", "\ud800", "\x1b]0;x\x07"])),
         changed(lambda d: d["lines"][0].update(reviewed={"a": 1}, said=["x"])),
     ],
-    ids=range(16),
+    ids=range(17),
 )
 def test_records_with_odd_figures(content: bytes) -> None:
     assert attempt(TARGETS["findings"].feed, Seed("findings.json", content)) in ENDED
