@@ -130,7 +130,7 @@ def test_a_frame_that_cannot_be_converted_is_damage(
         def __init__(self, *_: object) -> None: ...
 
         def resample(self, _frame: AudioFrame | None) -> list[AudioFrame]:
-            raise av.error.ArgumentError(22, "Invalid argument")
+            raise av.error.FFmpegError(22, "Invalid argument")
 
     tone(tmp_path / "tone.wav", "pcm_s16le")
     monkeypatch.setattr(media, "AudioResampler", Refusing)
