@@ -19,6 +19,7 @@ import resource
 import signal
 import sys
 import tempfile
+import time
 import traceback
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
@@ -99,22 +100,10 @@ class Tally:
 def damaged(seeds: Sequence[Seed], chance: random.Random) -> Iterator[Seed]:
     """The seeds, damaged in one to three ways each, now and then under another's name; no end."""
     contents = [seed.content for seed in seeds]
-    ways = (
-        _flip,
-        _cut_off,
-        _drop,
-        _repeat,
-        _insert,
-        _insert,
-        _renumber,
-        _renumber,
-        _retext,
-        _splice,
-    )
     while True:
         name, content = chance.choice(seeds)
         for _ in range(chance.randint(1, 3)):
-            content = chance.choice(ways)(content, contents, chance)
+            content = chance.choice(_WAYS)(content, contents, chance)
         yield Seed(name if chance.random() < 0.9 else chance.choice(seeds).name, content)
 
 
@@ -164,6 +153,20 @@ def _replaced(content: bytes, pattern: bytes, chance: random.Random) -> bytes:
 def _splice(content: bytes, seeds: Sequence[bytes], chance: random.Random) -> bytes:
     other = chance.choice(seeds)
     return content[: chance.randint(0, len(content))] + other[chance.randint(0, len(other)) :]
+
+
+_WAYS = (
+    _flip,
+    _cut_off,
+    _drop,
+    _repeat,
+    _insert,
+    _insert,
+    _renumber,
+    _renumber,
+    _retext,
+    _splice,
+)
 
 
 def cut(seeds: Sequence[Seed], chance: random.Random) -> Iterator[Seed]:
@@ -396,21 +399,46 @@ def _place(error: BaseException) -> str:
     return f"{type(error).__name__} in {where}"
 
 
-def guided(name: str, seconds: int) -> None:
-    """Lets atheris look for inputs that reach new lines; ends at the first that escapes."""
+def guided(name: str, seconds: int, keep: Path) -> None:
+    """Lets atheris look for inputs that reach new lines; ends at the first that escapes.
+
+    What it changes is a name's number and a content, so that an input says how it was named. Half
+    of the changes are atheris's own, half are ours.
+    """
     import atheris  # type: ignore[import-untyped]  # noqa: PLC0415 (optional, and heavy)
 
     target = TARGETS[name]
     seeds = target.seeds()
-    chance = random.Random(name)
+    names = sorted({seed.name for seed in seeds})
+    contents = [seed.content for seed in seeds]
+
+    def named(content: bytes) -> Seed:
+        return Seed(names[content[0] % len(names)] if content else names[0], content[1:])
+
+    def changed(content: bytes, longest: int, number: int) -> bytes:
+        chance = random.Random(number)
+        if not content or chance.random() < 0.5:
+            return bytes(atheris.Mutate(content, longest))
+        return (content[:1] + chance.choice(_WAYS)(content[1:], contents, chance))[:longest]
+
+    def fed(content: bytes) -> None:
+        seed, began_s = named(content), time.process_time()
+        try:
+            _fed(target.feed, seed)
+            if time.process_time() - began_s > 6 * TIME_S:  # what is looked at runs slower
+                raise TimeoutError
+        except BaseException:
+            keep.mkdir(exist_ok=True)
+            (keep / f"{name}-guided-{Path(seed.name).name}").write_bytes(seed.content)
+            raise
+
     with tempfile.TemporaryDirectory() as corpus:
         for number, seed in enumerate(seeds):
-            (Path(corpus) / str(number)).write_bytes(seed.content)
+            start = bytes([names.index(seed.name)])
+            (Path(corpus) / str(number)).write_bytes(start + seed.content)
         atheris.instrument_all()
-        atheris.Setup(
-            [sys.argv[0], corpus, f"-max_total_time={seconds}"],
-            lambda content: _fed(target.feed, Seed(chance.choice(seeds).name, content)),
-        )
+        options = [f"-max_total_time={seconds}", "-print_final_stats=1"]
+        atheris.Setup([sys.argv[0], corpus, *options], fed, custom_mutator=changed)
         atheris.Fuzz()
 
 
@@ -427,7 +455,7 @@ def main() -> int:
     if unknown:
         parser.error(f"no such target: {', '.join(sorted(unknown))}")
     if given.guided:
-        guided((given.targets or ["captions"])[0], given.guided)
+        guided((given.targets or ["captions"])[0], given.guided, given.keep)
     table = Table("target", "tries", "results", "refusals", "failures", "places")
     places: Counter[str] = Counter()
     for name in given.targets or TARGETS:
