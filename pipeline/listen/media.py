@@ -104,7 +104,7 @@ def probe(path: Path) -> MediaInfo:
     """
     with opened(path) as container:
         video = picture_stream(container)
-        rotation_deg = None if video is None else _rotation_deg(container, video.index)
+        rotation_deg = None if video is None else _rotation_deg(container, video)
         return MediaInfo(
             duration_s=_duration_s(container),
             has_video=video is not None,
@@ -174,10 +174,22 @@ def origin_s(container: InputContainer) -> float:
 def packets(
     container: InputContainer, *streams: AudioStream | VideoStream
 ) -> "Iterator[Packet[Any]]":
-    """The streams' packets (all of them if none is named) up to where the file breaks off."""
-    try:
-        yield from container.demux(*streams)
-    except av.error.FFmpegError:
+    """The streams' packets (all of them if none is named) up to where the file breaks off.
+
+    A stream that begins later than the file, as a broadcast's may, is one that PyAV has no place
+    for: it raises IndexError, or not, by what lies behind its list. Reading goes on behind it.
+    """
+    flushing = False
+    while True:
+        try:
+            for packet in container.demux(*streams):
+                flushing = packet.size == 0
+                yield packet
+        except IndexError:
+            if not flushing:
+                continue
+        except av.error.FFmpegError:
+            pass
         return
 
 
@@ -311,10 +323,10 @@ def _duration_s(container: InputContainer) -> float:
     return max(ends_s, default=0.0)
 
 
-def _rotation_deg(container: InputContainer, index: int) -> int:
+def _rotation_deg(container: InputContainer, video: VideoStream) -> int:
     """The turn that the first picture asks for, in quarter turns."""
     try:
-        frame = next(container.decode(container.streams[index]))
+        frame = next(frame for packet in packets(container, video) for frame in packet.decode())
         return round(getattr(frame, "rotation", 0) / 90) * 90 % 360
     except (av.error.FFmpegError, StopIteration):
         return 0

@@ -11,7 +11,7 @@ import click
 from PIL import Image
 
 from pipeline.errors import MediaError, ReviewError
-from pipeline.listen.media import opened, origin_s, picture_stream
+from pipeline.listen.media import opened, origin_s, packets, picture_stream
 from pipeline.models import Record
 from pipeline.record import findings_path
 from pipeline.review.clips import Player, put, recording_of
@@ -79,7 +79,7 @@ def frame_at(recording: Path, at_s: float) -> bytes:
         shown = None
         try:
             container.seek(int(wanted_s * av.time_base))
-            for frame in container.decode(stream):
+            for frame in (f for packet in packets(container, stream) for f in packet.decode()):
                 if shown is not None and frame.time is not None and frame.time > wanted_s:
                     break
                 shown = frame

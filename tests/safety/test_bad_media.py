@@ -123,6 +123,32 @@ def test_gaps_are_filled_only_so_far(hours: int, tmp_path: Path) -> None:
     assert attempt(read_media, Seed("gaps.mka", path.read_bytes())) in ENDED
 
 
+def broadcast(path: Path, tracks: int, seconds: int) -> bytes:
+    """A transport stream of so many tracks with the same tone, as it is sent piece by piece."""
+    with av.open(str(path), "w", "mpegts") as container:
+        streams = [container.add_stream("mp2", rate=RATE, layout="mono") for _ in range(tracks)]
+        for at in range(0, seconds * RATE, 1152):
+            for track in streams:
+                wave = (np.sin(np.arange(at, at + 1152) / 5) * 3000).astype(np.int16)
+                frame = AudioFrame.from_ndarray(wave[None], "s16", "mono")
+                frame.rate, frame.pts, frame.time_base = RATE, at, Fraction(1, RATE)
+                container.mux(track.encode(frame))
+        for track in streams:
+            container.mux(track.encode())
+    return path.read_bytes()
+
+
+def test_a_track_that_begins_later_is_passed_over(tmp_path: Path) -> None:
+    one, two = (broadcast(tmp_path / "part.ts", n, seconds) for n, seconds in ((1, 30), (2, 2)))
+    path = tmp_path / "late.ts"
+    path.write_bytes(one + two + one)
+
+    audio, info = read_media(path)
+
+    assert audio.duration_s > 55
+    assert info.notices == ()
+
+
 def test_a_frame_that_cannot_be_converted_is_damage(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
