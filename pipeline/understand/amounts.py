@@ -18,13 +18,12 @@ from pipeline.understand.terms import Item
 from pipeline.understand.tokens import pieces
 
 # Millimetres in each unit. The inch is 25.4 mm exactly (yard and pound agreement of 1 July 1959,
-# NIST SP 811 App. B); foot, yard and thou follow from it.
-# A "mil" of a flaw is a millimetre, as is commonly said; a thousandth of an inch is a "thou".
+# NIST SP 811 App. B); foot, yard and mil follow from it.
 UNITS_MM = {
     "inch": 25.4, "inches": 25.4, "in": 25.4, '"': 25.4, "foot": 304.8, "feet": 304.8, "ft": 304.8,
-    "yard": 914.4, "yards": 914.4, "thou": 0.0254,
+    "yard": 914.4, "yards": 914.4, "mil": 0.0254, "mils": 0.0254, "thou": 0.0254,
     "mm": 1.0, "millimeter": 1.0, "millimeters": 1.0, "millimetre": 1.0, "millimetres": 1.0,
-    "mil": 1.0, "mils": 1.0, "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0,
+    "mil.": 1.0, "cm": 10.0, "centimeter": 10.0, "centimeters": 10.0,
     "centimetre": 10.0, "centimetres": 10.0,
 }  # fmt: skip
 _LONGEST_MM = 2500.0  # nothing on a machine has a longer flaw: "I rolled it ten feet"
@@ -177,7 +176,9 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
             continue  # "at thirty feet, who cares"
         values = [value for value in ends if value is not None] or [1.0]
         tail = number(match["tail"]) or 0.0 if match["tail"] else 0.0
-        unit_mm = UNITS_MM[match["unit"]]
+        # "Ten mil" are millimetres, as is commonly said: of the other unit it would be "ten mils".
+        many_mil = match["unit"] == "mil" and max(values) > 1
+        unit_mm = 1.0 if many_mil else UNITS_MM[match["unit"]]
         if (max(values) + tail) * unit_mm <= _LONGEST_MM:
             found.append(_at(text, match, "size", (max(values) + tail) * unit_mm))
     for match in _FEET.finditer(text):
