@@ -15,6 +15,7 @@ from pipeline.understand.terms import Item
 
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _SAME = PhraseSet(SAME)
+_THIS_SIDE = PhraseSet({"this side"})
 _CLAUSE_BREAKS = words(", . ; : - but and")
 _TURNS = words("but though however ;")
 _THEN = words("then the also")
@@ -32,8 +33,11 @@ def stated_targets(sentence: Sentence, group: Group, parts: Group | None) -> lis
         return targets
     first_side = next((i for i in sentence.loose_of("side") if i > group.last), len(sentence.row))
     named = {target.place.part for target in targets}
+    next_flaw = min((g.first for g in sentence.flaws if g.first > group.last), default=first_side)
     for other in sentence.parts:
-        if group.last < other.first < first_side and _is_named_again(sentence, other.first):
+        if group.last < other.first < min(first_side, next_flaw) and _is_named_again(
+            sentence, other.first
+        ):
             again = sentence.targets_of(other)
             if {target.place.part for target in again} == named:
                 return again
@@ -90,6 +94,9 @@ def with_loose(
         if i > group.last and not sentence.mood[i] & Mood.DENIED
     ]
     breaks = [i for i in range(group.last, len(row)) if row[i].is_word(_TURNS)]
+    here = sentence.cue(_THIS_SIDE)
+    if here is not None:  # "scratched on this side, and so is the left one"
+        breaks += [i for i in range(max(here, group.last), len(row)) if row[i].is_word(("and",))]
     pair = sentence.cue(_OTHER)
     if pair is not None and (same := sentence.cue(_SAME)) is not None and same < pair:
         breaks += [i for i in (same,) if i > group.last]  # "same as its twin on the right"

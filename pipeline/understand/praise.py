@@ -74,13 +74,14 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
         return False
     if row[index].is_word(_WORKS) and row[index - 1].is_word(_GOOD | {"my", "his", "her"}):
         return False  # "it's good work"
-    filler = row[index].text in ("okay", "ok")  # "the tank is, okay, the tank is ..."
+    filler = row[index].text in ("okay", "ok", "alright")  # "the tank is, okay, the tank is ..."
     if row[cursor].is_word(_COPULAS) or filler:
         return not (
             filler and (row[index - 1].is_word((",",)) or not row[cursor].is_word(_COPULAS))
         )
-    if cursor > 2 and row[cursor].is_word(_ONES) and row[cursor - 1].is_word(("this",)):
-        cursor -= 3  # "the fork on this one, clean"
+    here = row[cursor].is_word(_ONES) or row[cursor].text == "side"
+    if cursor > 2 and here and row[cursor - 1].is_word(("this",)):
+        cursor -= 3  # "the fork on this one, clean", "mirror on this side, good"
     before = cursor - 1
     while before > 0 and row[before].is_word(_HERE):
         before -= 1

@@ -34,7 +34,8 @@ def repeat(
     cue = sentence.cue(_SAME)
     if cue is None:
         cue = _too(sentence, stated)
-    if cue is None or sentence.mood[cue] & Mood.IMAGINED or _names_one_part(sentence, cue):
+    idiom = cue is not None and sentence.row[cue].text.startswith("same ")  # "same walk"
+    if cue is None or idiom or sentence.mood[cue] & Mood.IMAGINED or _names_one_part(sentence, cue):
         return [], []
     before = [flaw for flaw in stated if flaw.items[0] < cue]
     if not before and _praises(sentence, cue):

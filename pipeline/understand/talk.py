@@ -230,9 +230,9 @@ IDIOMS = phrases("""
     wear within, peeling out, peel out, missing out, miss out, missing a beat, missing link
     broken record, barbed wire, chicken wire, baling wire
     smashed it, nailed it, snow melting, ice melting, melting snow, chain saw, chainsaw
-    wear boots, wear a jacket, can be, tire machine, tyre machine, trailer gate, trailer bunk,
-    burned up, burnt up, fogging oil, my bad, what they wear, what you wear,
-    nice and quiet, scratch what, hole in the market, fair play, sticking up
+    wear boots, wear a jacket, can be, don't fault it, tire machine, tyre machine
+    trailer gate, trailer bunk, burned up, burnt up, fogging oil, my bad, what they wear
+    what you wear, nice and quiet, scratch what, hole in the market, fair play, sticking up
     shake my hand, shake your hand, shake his hand, shake on it, hand painted, hand-painted
     wiggle it, wiggle them, gauges at, gauge at, same walk, same drill, same routine
     broke my heart, broke his heart, broke her heart, either side of
