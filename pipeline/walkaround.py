@@ -6,6 +6,7 @@ save             findings.json and transcript.vtt, never over a reviewer's work
 """
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from pipeline.listen.hear import to_transcript
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import digest, probe, read_media
 from pipeline.listen.recogniser import transcribe
+from pipeline.listen.voice import find_voice
 from pipeline.models import REVIEWED, Kind, Record, Settings, Source, Transcript
 from pipeline.publish.captions import captions
 from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
@@ -72,13 +74,16 @@ def log_recording(
     Raises MediaError, WeightsError or LexiconError.
     """
     lexicon = load_lexicon(options.kind or "motorcycle", options.lexicon)
-    audio, info = read_media(recording, _step(report, "decoding the media"))
     listeners = listeners or Listeners(options.listening)
-    report("loading the weights", 0, 1)
-    first = listeners.first
-    report("loading the weights", 1, 1)
+    with ThreadPoolExecutor(1) as beside:
+        loading = beside.submit(lambda: listeners.first)
+        audio, info = read_media(recording, _step(report, "decoding the media"))
+        voiced = find_voice(audio)
+        report("loading the weights", 0, 1)
+        first = loading.result()
+        report("loading the weights", 1, 1)
     hotwords = lexicon.hotwords if options.listening.is_untaught else ()
-    heard = transcribe(audio, first, hotwords, _step(report, "transcribing"))
+    heard = transcribe(audio, first, hotwords, _step(report, "transcribing"), voiced)
     transcript = to_transcript(heard, info.duration_s)
     transcript = listen_again(
         transcript,

@@ -80,13 +80,15 @@ def transcribe(
     model: SpeechModel,
     hotwords: Sequence[str] | None = None,
     progress: Progress | None = None,
+    voiced: list[Interval] | None = None,
 ) -> Heard:
     """Hears the recording: English words with times and probabilities.
 
-    `hotwords` bias the recogniser towards the given terms, most wanted first.
+    `hotwords` bias the recogniser towards the given terms, most wanted first. `voiced` is where a
+    voice is, if that is known already.
     """
     given = fit_hotwords(model, hotwords or ())
-    voiced = find_voice(audio)
+    voiced = find_voice(audio) if voiced is None else voiced
     todo = windows(voiced, audio.duration_s)
     decoding = _decode(model, audio, todo, given, _GREEDY, progress=progress)
     first = [
