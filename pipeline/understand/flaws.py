@@ -84,8 +84,6 @@ _BEFORE_A_HEAD = frozenset(("qualifier", "size", "number", "detail", "part"))
 _MENDERS = words("i we you he they somebody someone owner")
 _OBJECTS = words("it them that this those")
 _INTO_IT = (["in", "it"], ["on", "it"], ["into", "it"], ["to", "it"])
-_REASONS = words("where because since when after from")
-_PERSONS = words("he she they")
 _COPULAS = words("is are 's was it's that's looks look got")
 _HAD = words("had have got get having getting")
 
@@ -134,7 +132,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 state=_is_state(row, index),
                 another=sentence.any_word(index - 4, index, ANOTHER),
                 renamed=_is_renamed(row, index),
-                clues=_clues(sentence, group, found if parts else None),
+                clues=_clues(sentence, found if parts else None),
             )
 
 
@@ -156,7 +154,7 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
     return row[index].id in MENDED and after.is_word(("my", "his", "her"))
 
 
-def _clues(sentence: Sentence, group: Group, found: Link | None) -> dict[str, float]:
+def _clues(sentence: Sentence, found: Link | None) -> dict[str, float]:
     """What makes it less sure that a sentence was read aright, each from 0 to 1."""
     flaws = sum(item.role == "defect" for item in sentence.row)
     clues = {
@@ -164,25 +162,8 @@ def _clues(sentence: Sentence, group: Group, found: Link | None) -> dict[str, fl
         "crowded": min((flaws - 1) / _MANY_FLAWS, 1.0),
     }
     if found is not None:
-        clues["own_subject"] = float(_has_own_subject(sentence.row, group, found.parts))
         clues["weak_link"] = max(0.0, 1 - found.strength / _STRONGEST_LINK)
     return clues
-
-
-def _has_own_subject(row: Sequence[Item], flaws: Group, parts: Group | None) -> bool:
-    """Whether a clause of its own between part and flaw may speak of something else.
-
-    "The hood is faded, because it sat with its nose sticking out of the shed."
-    """
-    if parts is None or parts.last > flaws.first:
-        return False
-    start = flaws.first
-    while start > parts.last + 1 and not row[start - 1].is_word(_CLAUSE_STARTS | _REASONS):
-        start -= 1
-    clause = row[start : flaws.first - 1]
-    return start > parts.last + 1 and any(
-        is_strange(item) or item.is_word(_PERSONS) for item in clause
-    )
 
 
 def recall(sentence: Sentence, memory: Memory) -> Iterator[Flaw]:

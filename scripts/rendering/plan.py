@@ -8,7 +8,7 @@ import numpy as np
 from rendering.conditions import NOISY, QUIET
 from rendering.voices import RATES, Voice, voices_of
 
-PASSES = {"fit": 2, "weigh": 2, "check": 2, "final": 2}  # the first of them quiet, the others noisy
+PASSES = {"fit": 2, "weigh": 3, "check": 2, "final": 2}  # the first of them quiet, the others noisy
 SEED = 1
 
 
