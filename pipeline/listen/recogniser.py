@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
 HOTWORD_TOKENS = 223  # half of the recogniser's 448 tokens of context, less the start token
 
-_BATCH = 4  # windows decoded together: as fast as 8 on a processor, in half the memory
-_SIDES = 2  # a short recording's windows are split evenly, to be heard side by side
 # Beam sizes of the first and of the second decoding. With hot words, a beam of 5 throughout found
 # 92.2 % of the trade words where greedy found 91.5 %, for 1.6 times the time (six recordings).
 _GREEDY, _CAREFUL = 1, 5
@@ -198,7 +196,7 @@ def _decode(
 
     The batches do not depend on how many that are, so neither do the words.
     """
-    size = max(1, min(_BATCH, -(-len(todo) // _SIDES)))
+    size = max(1, min(model.batch, -(-len(todo) // model.shares)))
     # The last window is the shortest one, so what does not fill a batch comes first.
     batches = [todo[max(0, end - size) : end] for end in range(len(todo), 0, -size)][::-1]
     pool = ThreadPoolExecutor(model.batches_at_once)
@@ -235,7 +233,7 @@ def _decode_batch(
         condition_on_previous_text=False,
         word_timestamps=True,
         hotwords=hotword_prompt(hotwords) or None,
-        batch_size=_BATCH,
+        batch_size=len(batch),
         clip_timestamps=[
             {"start": start, "end": float(end)} for start, end in zip(starts_s, ends_s, strict=True)
         ],

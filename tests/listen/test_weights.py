@@ -3,7 +3,9 @@
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from pipeline.errors import WeightsError
@@ -92,6 +94,38 @@ def test_cuda_without_a_card_is_refused(monkeypatch: pytest.MonkeyPatch) -> None
 
     with pytest.raises(WeightsError, match="no CUDA card was found"):
         load_speech_model(None, "cuda", 1)
+
+
+def test_a_card_without_its_libraries_gets_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Cardless:
+        model = SimpleNamespace(n_mels=80)
+
+        def __init__(self, *_: object, **__: object) -> None: ...
+
+        def encode(self, _: object) -> None:
+            raise RuntimeError("Library libcublas.so.12 is not found or cannot be loaded")
+
+    monkeypatch.setattr("ctranslate2.get_cuda_device_count", lambda: 1)
+    monkeypatch.setattr("faster_whisper.WhisperModel", Cardless)
+
+    with pytest.raises(WeightsError, match=r"libcublas.so.12 is not found.*--device cpu"):
+        load_speech_model(None, "cuda", 1)
+
+
+def test_a_card_hears_larger_batches(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Card:
+        model = SimpleNamespace(n_mels=80)
+
+        def __init__(self, *_: object, **__: object) -> None: ...
+
+        def encode(self, features: np.ndarray) -> None:
+            assert features.shape == (80, 3000)
+
+    monkeypatch.setattr("ctranslate2.get_cuda_device_count", lambda: 1)
+    monkeypatch.setattr("faster_whisper.WhisperModel", Card)
+
+    loaded = load_speech_model(None, "cuda", 2)
+    assert (loaded.batch, loaded.shares, loaded.batches_at_once) == (16, 1, 1)
 
 
 def test_importing_does_not_load_the_recogniser() -> None:
