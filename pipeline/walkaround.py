@@ -8,6 +8,7 @@ save             findings.json and transcript.vtt, never over a reviewer's work
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from itertools import chain, islice
 from pathlib import Path
 
 from lexicon.load import FileText, Lexicon, load_lexicon
@@ -18,7 +19,7 @@ from pipeline.listen.hear import to_transcript
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import digest, probe, read_media
 from pipeline.listen.recogniser import transcribe
-from pipeline.listen.voice import find_voice
+from pipeline.listen.voice import voice_as_found
 from pipeline.models import REVIEWED, Kind, Record, Settings, Source, Transcript
 from pipeline.publish.captions import captions
 from pipeline.record import FILE_NAME, read_record, write_atomically, write_record
@@ -32,6 +33,8 @@ from pipeline.weigh.weighing import weigh
 
 # Told of each step: its name, how much is done, and how much there is (0 where unknown).
 Report = Callable[[str, float, float], None]
+
+_FOUND_WHILE_LOADING = 100  # stretches with a voice, some minutes of talk
 
 
 @dataclass(frozen=True)
@@ -78,12 +81,15 @@ def log_recording(
     with ThreadPoolExecutor(1) as beside:
         loading = beside.submit(lambda: listeners.first)
         audio, info = read_media(recording, _step(report, "decoding the media"))
-        voiced = find_voice(audio)
+        voiced = voice_as_found(audio)
+        first_voiced = list(islice(voiced, _FOUND_WHILE_LOADING))
         report("loading the weights", 0, 1)
         first = loading.result()
         report("loading the weights", 1, 1)
     hotwords = lexicon.hotwords if options.listening.is_untaught else ()
-    heard = transcribe(audio, first, hotwords, _step(report, "transcribing"), voiced)
+    heard = transcribe(
+        audio, first, hotwords, _step(report, "transcribing"), chain(first_voiced, voiced)
+    )
     transcript = to_transcript(heard, info.duration_s)
     transcript = listen_again(
         transcript,

@@ -6,24 +6,28 @@ decoded once more alone. Everything runs at temperature 0: a second run gives th
 """
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from functools import lru_cache, partial
+from itertools import islice
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.listen.lines import repair_times, uncovered
 from pipeline.listen.media import Progress
-from pipeline.listen.voice import Window, find_voice, windows
+from pipeline.listen.voice import Window, voice_as_found, windows
 from pipeline.listen.weights import SpeechModel
 from pipeline.models import Audio, Word
 from pipeline.times import Interval
 
 if TYPE_CHECKING:
     from faster_whisper.transcribe import Segment
+
+T = TypeVar("T")
 
 HOTWORD_TOKENS = 223  # half of the recogniser's 448 tokens of context, less the start token
 
@@ -33,6 +37,7 @@ _GREEDY, _CAREFUL = 1, 5
 _TERMS = 5  # hot words to a sentence
 _KEPT = 16  # windows whose encoding is kept, 1.5 MB each: eight minutes, whatever the length
 _UNCOVERED_S = 0.8
+_NEARLY = 0.99
 _MARGIN_S = 0.2
 
 # The limits that the library applies in its sequential mode.
@@ -78,16 +83,17 @@ def transcribe(
     model: SpeechModel,
     hotwords: Sequence[str] | None = None,
     progress: Progress | None = None,
-    voiced: list[Interval] | None = None,
+    voiced: Iterable[Interval] | None = None,
 ) -> Heard:
     """Hears the recording: English words with times and probabilities.
 
     `hotwords` bias the recogniser towards the given terms, most wanted first. `voiced` is where a
-    voice is, if that is known already.
+    voice is, if some of that is known already; what is not is found while the first is heard.
     """
     given = fit_hotwords(model, hotwords or ())
-    voiced = find_voice(audio) if voiced is None else voiced
-    todo = windows(voiced, audio.duration_s)
+    found = voice_as_found(audio) if voiced is None else voiced
+    voiced = []
+    todo = windows(_kept(found, voiced), audio.duration_s)
     decoding = _decode(model, audio, todo, given, _GREEDY, progress=progress)
     first = [
         each if at < _KEPT else replace(each, encoded=None) for at, each in enumerate(decoding)
@@ -110,6 +116,13 @@ def transcribe(
         windows=[*decoded, *rescued],
         hotwords=given,
     )
+
+
+def _kept(found: Iterable[Interval], kept: list[Interval]) -> Iterator[Interval]:
+    """What is found, put into a list as it goes by."""
+    for each in found:
+        kept.append(each)
+        yield each
 
 
 def decode_spans(
@@ -186,7 +199,7 @@ def _widened(gap: Interval, audio: Audio) -> Interval:
 def _decode(
     model: SpeechModel,
     audio: Audio,
-    todo: Sequence[Window],
+    todo: Iterable[Window],
     hotwords: Sequence[str],
     beam_size: int,
     *,
@@ -196,20 +209,45 @@ def _decode(
 
     The batches do not depend on how many that are, so neither do the words.
     """
-    size = max(1, min(model.batch, -(-len(todo) // model.shares)))
-    # The last window is the shortest one, so what does not fill a batch comes first.
-    batches = [todo[max(0, end - size) : end] for end in range(len(todo), 0, -size)][::-1]
     pool = ThreadPoolExecutor(model.batches_at_once)
+    calls = (
+        partial(_decode_batch, model, audio, batch, hotwords, beam_size)
+        for batch in _batches(todo, model)
+    )
     try:
-        decoding = pool.map(
-            lambda batch: _decode_batch(model, audio, batch, hotwords, beam_size), batches
-        )
-        for number, decoded in enumerate(decoding, 1):
+        for decoded in _in_order(pool, calls, model.batches_at_once):
             yield from decoded
             if progress is not None:
-                progress(number / (len(batches) + 1))
+                done_s = decoded[-1].window.interval.end_s
+                progress(min(_NEARLY, done_s / audio.duration_s))
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+def _in_order(pool: Executor, calls: Iterable[Callable[[], T]], ahead: int) -> Iterator[T]:
+    """What calls return, with so many of them begun ahead of the one that is waited for."""
+    coming: deque[Future[T]] = deque()
+    for call in calls:
+        coming.append(pool.submit(call))
+        if len(coming) > ahead:
+            yield coming.popleft().result()
+    while coming:
+        yield coming.popleft().result()
+
+
+def _batches(todo: Iterable[Window], model: SpeechModel) -> Iterator[list[Window]]:
+    """Full batches; a recording too short for that is split evenly, to be heard side by side."""
+    todo = iter(todo)
+    first = list(islice(todo, model.shares * model.batch))
+    size = max(1, min(model.batch, -(-len(first) // model.shares)))
+    # The last window is the shortest one, so what does not fill a batch comes first.
+    yield from (first[max(0, end - size) : end] for end in _ends(len(first), size))
+    while batch := list(islice(todo, size)):
+        yield batch
+
+
+def _ends(length: int, size: int) -> Sequence[int]:
+    return range(length, 0, -size)[::-1]
 
 
 def _decode_batch(

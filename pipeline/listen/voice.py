@@ -4,8 +4,9 @@ A window holds voiced stretches only, joined with a little of the silence around
 pauses neither cost time nor invite invented words. It knows the way back to the media's clock.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +69,11 @@ class Window:
 
 def find_voice(audio: Audio) -> list[Interval]:
     """Stretches in which a voice is heard, without padding, in time order."""
+    return list(voice_as_found(audio))
+
+
+def voice_as_found(audio: Audio) -> Iterator[Interval]:
+    """As `find_voice`, one after the other: the first ones can be heard while more are found."""
     # A partial set of options would silently bring back pauses of 2,000 ms: all are given.
     from faster_whisper.vad import (  # noqa: PLC0415 (start-up stays light)
         VadOptions,
@@ -82,7 +88,6 @@ def find_voice(audio: Audio) -> list[Interval]:
         min_silence_duration_ms=_PAUSE_MS,
         speech_pad_ms=0,
     )
-    voiced: list[Interval] = []
     start, size = 0, _STRETCH_S * audio.rate
     while start < len(audio.samples):
         stretch = audio.samples[start : start + size]
@@ -97,29 +102,32 @@ def find_voice(audio: Audio) -> list[Interval]:
         if start < len(audio.samples) and len(found) > 1:
             # The last one may go on in the next stretch, which therefore begins at its start.
             start = round(found.pop().start_s * audio.rate)
-        voiced += found
-    return voiced
+        yield from found
 
 
-def windows(voiced: Sequence[Interval], duration_s: float) -> list[Window]:
+def windows(voiced: Iterable[Interval], duration_s: float) -> Iterator[Window]:
     """Packs voiced stretches, padded by up to 0.4 s each side, into windows of up to 30 s."""
-    packed: list[list[Interval]] = []
-    held_s = WINDOW_S
+    pieces: list[Interval] = []
+    held_s = 0.0
     for piece in _padded(voiced, duration_s):
-        if held_s + piece.duration_s > WINDOW_S:
-            packed.append([])
-            held_s = 0.0
-        packed[-1].append(piece)
+        if pieces and held_s + piece.duration_s > WINDOW_S:
+            yield Window(tuple(pieces))
+            pieces, held_s = [], 0.0
+        pieces.append(piece)
         held_s += piece.duration_s
-    return [Window(tuple(pieces)) for pieces in packed]
+    if pieces:
+        yield Window(tuple(pieces))
 
 
-def _padded(voiced: Sequence[Interval], duration_s: float) -> Iterator[Interval]:
+def _padded(voiced: Iterable[Interval], duration_s: float) -> Iterator[Interval]:
     """Each stretch with padding, but never past the middle of a pause, so that none overlap."""
-    for index, stretch in enumerate(voiced):
-        before_s = voiced[index - 1].end_s if index else -stretch.start_s
-        after_s = voiced[index + 1].start_s if index + 1 < len(voiced) else 2 * duration_s
+    before_s: float | None = None
+    for stretch, after in pairwise(chain(voiced, [None])):
+        assert stretch is not None
+        before_s = -stretch.start_s if before_s is None else before_s
+        after_s = 2 * duration_s if after is None else after.start_s
         yield Interval(
             start_s=max(0.0, stretch.start_s - PAD_S, (before_s + stretch.start_s) / 2),
             end_s=min(duration_s, stretch.end_s + PAD_S, (stretch.end_s + after_s) / 2),
         )
+        before_s = stretch.end_s

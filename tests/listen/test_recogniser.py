@@ -165,7 +165,7 @@ LATER = Word(text="Dent.", start_s=6.2, end_s=6.8, probability=0.9)
 def play(monkeypatch: pytest.MonkeyPatch):
     def with_results(voiced: list[Interval], results: list[Decoded]) -> tuple[Heard, Script]:
         script = Script(results)
-        monkeypatch.setattr(recogniser, "find_voice", lambda _: voiced)
+        monkeypatch.setattr(recogniser, "voice_as_found", lambda _: iter(voiced))
         monkeypatch.setattr(recogniser, "_decode_batch", script)
         return transcribe(TEN_SECONDS, SpeechModel("none", None)), script
 

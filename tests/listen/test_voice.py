@@ -65,7 +65,7 @@ def test_windows_hold_all_voice_once_and_fit(
         voiced.append(span(at_s + pause_s, at_s + pause_s + length_s))
         at_s = voiced[-1].end_s
 
-    packed = windows(voiced, at_s + rest_s)
+    packed = list(windows(voiced, at_s + rest_s))
 
     pieces = [piece for window in packed for piece in window.pieces]
     assert len(pieces) == len(voiced)
