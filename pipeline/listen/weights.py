@@ -48,8 +48,8 @@ _PIECES: dict[str, tuple[tuple[tuple[str, str], ...], str]] = {
     ),
 }
 _BATCHES_AT_ONCE = 2
-# On a processor, with two at once, a batch of 3 is as fast as 4 in less memory; on a card 16 took half
-# the time of 4, and 32 little less.
+# On a processor, with two at once, a batch of 3 is as fast as 4 in less memory; on a card 16 took
+# half the time of 4, and 32 little less.
 _BATCH, _BATCH_ON_A_CARD = 3, 16
 _WINDOW_FRAMES = 3000
 _FOLDER_NEEDS = ("model.bin", "config.json", "tokenizer.json")
