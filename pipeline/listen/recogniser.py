@@ -241,13 +241,10 @@ def _batches(todo: Iterable[Window], model: SpeechModel) -> Iterator[list[Window
     first = list(islice(todo, model.shares * model.batch))
     size = max(1, min(model.batch, -(-len(first) // model.shares)))
     # The last window is the shortest one, so what does not fill a batch comes first.
-    yield from (first[max(0, end - size) : end] for end in _ends(len(first), size))
+    ends = range(len(first), 0, -size)[::-1]
+    yield from (first[max(0, end - size) : end] for end in ends)
     while batch := list(islice(todo, size)):
         yield batch
-
-
-def _ends(length: int, size: int) -> Sequence[int]:
-    return range(length, 0, -size)[::-1]
 
 
 def _decode_batch(

@@ -40,6 +40,7 @@ _NEEDS = words(
 )
 _ORDERED = words("order ordered")
 _OPENERS = words("and do so please then i'd just go you'd want to")
+_POINTING = words("that this those these the it them")
 _FETCHING = words("can could would i'd you'd we'll get got buy bought order ordered use need needs")
 _COULD = words("could can would you'd i'd we'd they'd")
 _COSTS = words("is 's runs costs goes would will")
@@ -90,7 +91,7 @@ def _is_told_to_do(row: Sequence[Item], index: int) -> bool:
     """Whether a repair is asked for: "get that bracket straightened", "you could stitch it"."""
     opens = max((i + 1 for i in range(index) if row[i].is_word(_CLAUSE_STARTS)), default=0)
     clause = [item for item in row[opens:index] if not item.is_word(_OPENERS)]
-    asked = bool(clause) and clause[0].is_word(("get", "have"))
+    asked = len(clause) > 1 and clause[0].is_word(("get",)) and clause[1].is_word(_POINTING)
     bare = row[index - 1].is_word(_COULD) and index + 1 < len(row)
     return asked or (bare and row[index + 1].is_word(("it", "that", "them", "this")))
 

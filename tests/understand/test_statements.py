@@ -72,6 +72,7 @@ def test_no_flaw_is_stated(sentence: str) -> None:
          ["horn inoperative", "fuel_tank crack"]),
         ("The tank has a dent, can you see it?", ["fuel_tank dent"]),
         ("Rear tire bald as my uncle.", ["tire wear"]),
+        ("You have a repainted tank.", ["fuel_tank repaint"]),
         ("We haven't touched up the chips on the fender.", ["fender chip"]),
         ("The rim has a flat spot.", ["rim dent"]),
         ("The tire has a flat spot.", ["tire wear"]),
