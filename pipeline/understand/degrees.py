@@ -61,10 +61,13 @@ def give_degrees(sentence: Sentence, stated: Sequence[Flaw], memory: Memory) -> 
             _add(flaw, sentence.row[index])
             flaw.items.append(index)
     if not defects and not sentence.parts and _goes_on(sentence, memory):
+        last = memory.last_flaws[-1]
         for index in loose:
             item = sentence.row[index]
+            if last.defect.id in MENDED and item.role == "qualifier":
+                continue  # "It's been welded. It's ugly."
             if item.role != "number" and not _is_denied(sentence, index):
-                _add(memory.last_flaws[-1], item)
+                _add(last, item)
 
 
 def _is_of_something_else(sentence: Sentence, flaw: Flaw, index: int) -> bool:

@@ -34,7 +34,11 @@ def repeat(
     cue = sentence.cue(_SAME)
     if cue is None:
         cue = _too(sentence, stated)
-    idiom = cue is not None and sentence.row[cue].text.startswith("same ")  # "same walk"
+    idiom = cue is not None and (
+        sentence.row[cue].text.startswith("same ")  # "same walk"
+        # "a scuff, quite a big one, and rust on the pedal" tells of the same scuff
+        or (sentence.row[cue].is_word(("a",)) and sentence.any_word(cue + 3, cue + 4, (",", ".")))
+    )
     if cue is None or idiom or sentence.mood[cue] & Mood.IMAGINED or _names_one_part(sentence, cue):
         return [], []
     before = [flaw for flaw in stated if flaw.items[0] < cue]

@@ -210,6 +210,7 @@ MOVES = phrases("""
 """)
 IDIOMS = phrases("""
     front to back, back to front, top to bottom, side to side, end to end, from front to back
+    clear across, 's clear across, is clear across
     from scratch, rust belt, rust bucket, rust proofing, rust proofed, wear a helmet
     crack of dawn, tear it up, tear up, cut you a deal, cut a deal, cut to the chase, wear your
     wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out

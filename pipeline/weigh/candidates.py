@@ -30,6 +30,7 @@ _SURE, _SURE_IN_TERM = 0.8, 0.5  # a word at least so probable is not in doubt
 _SAME_SOUND = 0.01
 _WITHIN = 0.18  # of sound; nothing farther was ever right
 _PER_SPAN = 4
+_IS = "'s"
 _PAUSES = frozenset(".,?!;:")
 _REACH = 8  # tokens before and after in which a phrase's partner is looked for
 _LONGEST = 12  # phones; a longer phrase is no more telling
@@ -47,7 +48,8 @@ _PARTNERS: Mapping[str, frozenset[str]] = {
 class Candidate:
     """A phrase that words `first` to `end` (exclusive) of a line may stand for, and its clues.
 
-    `spellings` are other ways to write what was heard: "tail light" for "taillight".
+    `spellings` are other ways to write what was heard: "tail light" for "taillight". `ending` is
+    what of the last word is not the phrase's: "bumper's" for "mumper's".
     """
 
     line: int
@@ -57,6 +59,12 @@ class Candidate:
     phrase: Phrase
     clues: dict[str, float]
     spellings: tuple[str, ...] = ()
+    ending: str = ""
+
+    @property
+    def read_as(self) -> str:
+        """What the words are read as."""
+        return self.phrase.text + self.ending
 
 
 @dataclass(frozen=True)
@@ -159,7 +167,7 @@ def _of_span(
     sentence: _Sentence, span: Sequence[_Spot], index: SoundIndex, lexicon: Lexicon
 ) -> Iterator[Candidate]:
     heard = " ".join(plain(spot.word.text) for spot in span)
-    sounding = index.near(heard, _WITHIN) if all(map(_is_spoken, heard.split())) else []
+    sounding = _sounding(heard, index) if all(map(_is_spoken, heard.split())) else []
     if not sounding:
         return
     tokens = range(span[0].tokens.start, span[-1].tokens.stop)
@@ -173,12 +181,12 @@ def _of_span(
     if not rest:
         return
     spellings = tuple(
-        near.phrase.text
-        for near in sounding
-        if near.distance < _SAME_SOUND and (near.phrase.role, near.phrase.id) in same
+        phrase.text + ending
+        for phrase, far, ending in sounding
+        if far < _SAME_SOUND and (phrase.role, phrase.id) in same
     )
     seen = set(same)
-    for phrase, far in sounding:
+    for phrase, far, ending in sounding:
         meaning = (phrase.role, phrase.id)
         if phrase.role in placed or meaning in seen or phrase.text == heard:
             continue
@@ -202,9 +210,31 @@ def _of_span(
                 "wanted": float(phrase.text in lexicon.hotwords),
             },
             spellings=spellings,
+            ending=ending,
         )
         if len(seen) - len(same) >= _PER_SPAN:
             return
+
+
+def _sounding(heard: str, index: SoundIndex) -> list[tuple[Phrase, float, str]]:
+    """The phrases that sound like some words, how nearly, and what of the words is not theirs.
+
+    A part before "'s" is one part that is or has something ("the mumper's bent"), not several.
+    """
+    stem, owned = heard.removesuffix(_IS), heard.endswith(_IS)
+    whole = [
+        (near.phrase, near.distance, "")
+        for near in index.near(heard, _WITHIN)
+        if not (owned and near.phrase.role == "part")
+    ]
+    if not owned:
+        return whole
+    one = [
+        (near.phrase, near.distance, _IS)
+        for near in index.near(stem, _WITHIN)
+        if near.phrase.role == "part" and not near.phrase.plural
+    ]
+    return sorted([*whole, *one], key=lambda found: found[1])
 
 
 def _fit(sentence: _Sentence, tokens: range, rest: set[str], role: str) -> dict[str, float]:

@@ -25,8 +25,9 @@ WORTH_HEARING, WORTH_SHOWING = 0.02, 0.1
 # lines that were right; recordings are heard too well to take so much on trust.
 TAKEN_BY_SOUND, TAKEN = 0.3, 0.5
 REJECTED_NATS = -8.0  # so much less probable than what was heard, a reading was not said
-_MOST_HEARD = 6  # candidates of one sentence, the likeliest
+_MOST_HEARD = 10  # candidates of one sentence, the likeliest
 _LEAST_NATS, _MOST_NATS, _LEAST_OWN_NATS = -15.0, 8.0, -6.0  # farther off is no more telling
+_ABOUT_WORDS = ("doubt", "least", "lost_terms", "several", "english")
 _MARKS = re.compile(r"[.,!?;:]*$")
 
 
@@ -92,7 +93,7 @@ def heard_clues(
         marks = _marks(words[end - 1].text)
         told = [" ".join(word.text for word in words[first:end])]
         told += [spelling + marks for spelling in group[0].candidate.spellings]
-        texts = [one.candidate.phrase.text + marks for one in group]
+        texts = [one.candidate.read_as + marks for one in group]
         readings = judge.read(words, first, end, [*told, *texts])
         for one, reading in zip(group, readings[len(told) :], strict=False):
             yield one, _clues(one, max(readings[: len(told)]), reading)
@@ -105,7 +106,7 @@ def _clues(one: Weighed, heard: Reading, reading: Reading) -> dict[str, float]:
         "margin": _between(_LEAST_NATS, reading.total - heard.total, _MOST_NATS),
         "own": max(_LEAST_OWN_NATS, reading.own),
         "heard_own": max(_LEAST_OWN_NATS, heard.own),
-        **{name: about[name] for name in ("doubt", "least", "lost_terms", "several")},
+        **{name: about[name] for name in _ABOUT_WORDS},
     }
 
 
@@ -145,7 +146,7 @@ def _as_repair(one: Weighed, taken: bool) -> Repair:
         first=candidate.first,
         end=candidate.end,
         heard=candidate.heard,
-        read_as=candidate.phrase.text,
+        read_as=candidate.read_as,
         role=candidate.phrase.role,
         id=candidate.phrase.id,
         probability=round(one.probability, 3),

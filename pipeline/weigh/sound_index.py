@@ -26,7 +26,7 @@ Codes = tuple[int, ...]
 
 _CLASSES = {
     "stop": "p",
-    "affricate": "p",
+    "affricate": "s",
     "fricative": "s",
     "nasal": "n",
     "liquid": "l",

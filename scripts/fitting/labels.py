@@ -29,7 +29,7 @@ def gains(
     found = []
     for one in candidates:
         own = words[one.line]
-        changed = [*own[: one.first], one.phrase.text, *own[one.end :]]
+        changed = [*own[: one.first], one.read_as, *own[one.end :]]
         texts = [text for at in touched for text in (changed if at == one.line else words[at])]
         found.append(before - distance_from(said, texts, kind))
     return found

@@ -23,7 +23,10 @@ BY_SOUND = (
     "lost_terms", "lost_places", "odd", "english", "wanted", "several", "many", "doubt",
     "as_part", "as_defect", "as_qualifier", "as_side", "as_position",
 )  # fmt: skip
-HEARD = ("odds_by_sound", "margin", "own", "heard_own", "doubt", "least", "lost_terms", "several")
+HEARD = (
+    "odds_by_sound", "margin", "own", "heard_own", "doubt", "least", "lost_terms", "several",
+    "english",
+)  # fmt: skip
 
 _SLACK_S = 0.2  # word times are no sharper; captions follow one another without a pause
 _TAKEN = (0.2, 0.25, 0.3, 0.35, 0.4, 0.5, 0.6)

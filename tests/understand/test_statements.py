@@ -229,3 +229,44 @@ def test_an_exception_opens_a_sentence_about_the_part_before() -> None:
 
 def test_a_question_at_the_end_of_what_is_told_asks_nothing() -> None:
     assert pairs("Now the tank.", "And it's loose, hear that?") == ["fuel_tank loose"]
+
+
+@pytest.mark.parametrize(
+    ("sentences", "size_mm"),
+    [
+        (("The silencer has a scuff along it.", "A good eight inches."), 203.2),
+        (("There's one deep gouge in the tank.", "The length of a credit card."), 85.6),
+        (("The muffler's dented.", "Let me see, 22 millimeters."), 22.0),
+    ],
+)
+def test_a_size_cut_off_by_a_pause_is_the_flaws(sentences: tuple[str, ...], size_mm: float) -> None:
+    assert [s.size_mm for s in read(*sentences).statements] == [size_mm]
+
+
+@pytest.mark.parametrize(
+    ("sentences", "stated"),
+    [
+        (("Here is the tank.", "Whose clear coat is peeling."), ["fuel_tank peeling"]),
+        (("The skid plate is the star.", "Because it's gouged."), ["skid_plate gouge"]),
+    ],
+)
+def test_a_clause_cut_off_by_a_pause_goes_on(sentences: tuple[str, ...], stated: list[str]) -> None:
+    assert pairs(*sentences) == stated
+
+
+def test_where_the_speaker_goes_next_places_nothing_told_before() -> None:
+    talk = ("The paint on the tank is off color, come round back.", "The tail light is cracked.")
+    assert flaws(*talk) == [
+        (None, None, "fuel_tank", "color_mismatch"),
+        (None, None, "tail_light", "crack"),
+    ]
+
+
+def test_a_big_one_is_the_flaw_just_told() -> None:
+    talk = "The exhaust has a scuff, quite a big one, and there's rust on the brake pedal."
+    assert pairs(talk) == ["exhaust scuff", "brake_pedal rust"]
+
+
+def test_past_work_takes_no_grade_from_what_is_thought_of_it() -> None:
+    talk = read("The shift lever's been welded.", "It's ugly as sin.")
+    assert [s.severity for s in talk.statements] == [None]

@@ -44,6 +44,12 @@ def test_what_is_not_in_doubt_or_out_of_place_is_offered_nothing(text: str) -> N
     assert offered(transcript(text)) == set()
 
 
+def test_a_part_that_is_or_has_something_stays_one() -> None:
+    found = next(candidates(transcript("Mumper's? bent.").lines, LEXICON))
+    bumpers = [one for one in found if one.phrase.id == "bumper"]
+    assert [(one.heard, one.read_as) for one in bumpers] == [("mumper's", "bumper's")]
+
+
 def test_captions_are_in_doubt_where_a_word_is_odd() -> None:
     found = offered(transcript("The front vendor has a dent.", sure=None))
     assert ("vendor", "fender") in found
