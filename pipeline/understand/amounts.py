@@ -234,11 +234,11 @@ def _things(names: tuple[str, ...]) -> re.Pattern[str]:
         r"|about like|bigger than|larger than|longer than|smaller than|wider than"
         r"|(?:big|large|long) as|no more than|like|(?:footprint|area) of"
         r"|(?:cover|covered|hide|conceal)(?: it| that| them| itself)? (?:with|by|under|beneath))"
-        r" (?:(?:about|maybe|roughly) )?(?:a |an |your |my )?"
+        r" (?:(?:about|maybe|roughly) )?(?:a |an |the |your |my )?"
     )
     return re.compile(
         rf"(?<!\S)(?:(?:(?P<share>half|twice) the )?{lead}(?P<thing>(?:{thing}))s?"
-        rf"|(?P<sized>(?:{thing})) (?:sized?|shaped|long|wide|sort of size|would (?:hide|cover))"
+        rf"|(?P<sized>(?:{thing})) (?:sized?|shaped|long|wide|sort of sized?|would (?:hide|cover))"
         rf"|(?:about|maybe|roughly|call it|call that|say|probably|perhaps) an?"
         rf" (?P<bare>(?:{thing})))(?!\S)"
     )

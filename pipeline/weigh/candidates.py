@@ -18,7 +18,14 @@ from lexicon.load import FileText, Lexicon
 from pipeline.models import Line, Word
 from pipeline.sounds import is_english
 from pipeline.understand.nlp import pipeline
-from pipeline.understand.talk import ARTICLES, COMMON_WORDS, DETERMINERS, HAVING, PREPOSITIONS
+from pipeline.understand.talk import (
+    ARTICLES,
+    COMMON_WORDS,
+    DETERMINERS,
+    HAVING,
+    NEGATIONS,
+    PREPOSITIONS,
+)
 from pipeline.understand.terms import Item
 from pipeline.understand.tokens import Origin, build_doc, pieces
 from pipeline.weigh.sound_index import SoundIndex, spoken
@@ -171,6 +178,8 @@ def _of_span(
     if not sounding:
         return
     tokens = range(span[0].tokens.start, span[-1].tokens.stop)
+    if not NEGATIONS.isdisjoint(sentence.lower[tokens.start : tokens.stop]):
+        return  # what is denied stays denied
     inside = sentence.inside(tokens)
     if inside is None:
         return
