@@ -26,7 +26,8 @@ _CAUSING = words("where because since from after when")
 _RUBS = words("rub rubs rubbed rubbing")
 _DULL = frozenset(("chalky", "gone white", "gone chalky", "gone dull"))
 _DEEP = words("chip scratch gouge scuff peeling flaking")
-_GLUES = words("glue adhesive tape epoxy")
+_GLUES = words("glue adhesive tape epoxy") | {"zip tie", "zip ties"}
+_GLUE_REACH = 5
 _WIPED = words("residue stain")
 _WETNESS = words("oil oily wet damp moist wetness dampness")
 _SPILLING = words("tear leak seepage cut crack")
@@ -45,6 +46,7 @@ _FETCHING = words("can could would i'd you'd we'll get got buy bought order orde
 _COULD = words("could can would you'd i'd we'd they'd")
 _COSTS = words("is 's runs costs goes would will")
 _MAY = words("might could may")
+_IT = words("it it's that that's")
 _ADDING = words("and also too another plus there there's")
 _VERBS = words("is are 's looks look")
 _SIDES = ("left", "right", "both", None)
@@ -67,7 +69,7 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
         return False
     before = row[max(0, index - 3) : index]
     if row[index].text in _GLUES:
-        return any(item.is_word(_FETCHING) for item in before)
+        return any(item.is_word(_FETCHING) for item in row[max(0, index - _GLUE_REACH) : index])
     if row[index].id not in MENDED:
         return False
     ordered = any(item.is_word(_ORDERED) for item in row[index:]) or before[-1].is_word(("gets",))
@@ -79,7 +81,10 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
 
 def _follows_a_plan(row: Sequence[Item], index: int) -> bool:
     """Whether a plan stands before an index; "might be plugged" tells what may be, not a plan."""
-    for item in reversed(row[max(0, index - _PLAN_REACH) : index]):
+    near = row[max(0, index - _PLAN_REACH) : index + 1]
+    for item, after in reversed(list(pairwise(near))):
+        if item.is_word(("have",)) and after.is_word(_POINTING):
+            continue  # "I'll have it swapped"
         if item.is_word(_CLAUSE_STARTS | _DONE | _MAY_BE):
             return False
         if item.is_word(_PLANS):
@@ -134,7 +139,10 @@ def without_implied(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
         flaw
         for flaw in stated
         if flaw.defect.id not in wiped
-        and not any(_is_alternative(sentence, flaw, other) for other in stated)
+        and not any(
+            _is_alternative(sentence, flaw, other) or _is_other_guess(sentence, flaw, other)
+            for other in stated
+        )
         and not any(
             (_is_implied(flaw, other) or _is_reason(sentence, flaw, other))
             and same_place(flaw.target.place, other.target.place)
@@ -154,6 +162,22 @@ def _is_alternative(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
         and sentence.any_word(first + 1, last, ("be",))
         and not sentence.any_word(first + 1, last, _ADDING)
     )
+
+
+def _is_other_guess(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
+    """Whether a flaw is what a doubted one may be instead: "or that could just be chain lube"."""
+    first, last = other.items[0], flaw.items[0]
+    between = sentence.row[first + 1 : last]
+    if not other.doubted or first > last or any(item.role == "part" for item in between):
+        return False
+    if any(a.is_word(("or",)) and b.is_word(_IT) for a, b in pairwise(between)):
+        return True
+    comma = max((i for i, item in enumerate(between) if item.is_word((",",))), default=0)
+    clause = between[comma:]
+    may = next((i for i, item in enumerate(clause) if item.is_word(_MAY)), None)
+    if any(item.is_word(_ADDING) for item in clause):
+        return False  # "and it could be rusted inside"
+    return may is not None and any(item.is_word(("be",)) for item in clause[may:])
 
 
 def _is_reason(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
@@ -182,6 +206,9 @@ def _is_implied(flaw: Flaw, other: Flaw) -> bool:
             flaw.defect.id == "wear" and by == "worn_through",
             flaw.defect.id == "seepage" and by == "leak" and bool(_WETNESS & set(said.split())),
             said in _GLUES and by in ("prior_repair", "missing"),
+            flaw.defect.id == "replaced_part"
+            and by == "color_mismatch"
+            and (flaw.doubted or said.startswith("off another")),
             said.startswith("wobbl") and by == "bent",
             said.startswith("brush mark") and by in MENDED,
             said in _SPILLS and by in _SPILLING,

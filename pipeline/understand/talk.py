@@ -246,8 +246,8 @@ COMMON_WORDS = (
     DETERMINERS | LIST_LINKS | FILLERS | ADVERBS | PREPOSITIONS | LANDMARKS | HAVING | PRONOUNS
     | EXISTENTIALS | NEGATIONS | SUBJECT_STARTS | NOT_A_PART | ASPECTS
     | SURROUNDINGS
-    | words("date dated code codes ditto which who whom whose however though although anyway besides "
-            "scooch scooching scootching "
+    | words("date dated code codes ditto which who whom whose however though although anyway "
+            "besides scooch scooching scootching "
             "stretched pealing bending friend friends tender render sender gender father mother "
             "lender spender mender scarred batter better better matter butter staring starting "
             "creaked cranked crashed crossed stained strained stitched switched scratchy stated")

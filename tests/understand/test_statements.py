@@ -270,3 +270,27 @@ def test_a_big_one_is_the_flaw_just_told() -> None:
 def test_past_work_takes_no_grade_from_what_is_thought_of_it() -> None:
     talk = read("The shift lever's been welded.", "It's ugly as sin.")
     assert [s.severity for s in talk.statements] == [None]
+
+
+@pytest.mark.parametrize(
+    ("sentence", "stated"),
+    [
+        ("The seat might be torn, or it's just a crease.", ["seat tear"]),
+        ("The left shock might be leaking, could just as easily be chain lube.", ["shock leak"]),
+        (
+            "The tank might have a crack, and it could be rusted inside.",
+            ["fuel_tank crack", "fuel_tank rust"],
+        ),
+        (
+            "The front fender's a different red, it came off another bike.",
+            ["fender color_mismatch"],
+        ),
+        ("The seat's torn, I'll have it swapped before you come.", ["seat tear"]),
+        (
+            "Tail section's cracked, you could stitch it with zip ties.",
+            ["tail_section crack"],
+        ),
+    ],
+)
+def test_what_else_it_may_be_or_come_from_is_no_flaw(sentence: str, stated: list[str]) -> None:
+    assert pairs(sentence) == stated
