@@ -19,6 +19,8 @@ _ABOUT = LANDMARKS | words("it on here there over")
 _SUBJECTS = words("it they this both these those that")
 _SUBJECTS_WITH_VERB = words("it's they're that's")
 _OBJECTS = words("it them")
+_WORKS = frozenset(("works", "work", "working"))
+_SORRY = words("sorry wait")
 _OF_IT = (" on it", " off it", " off of it")
 _THE_REST = words("she she's everything rest overall otherwise elsewhere bike machine")
 _WHOLE = words("bike machine unit motorcycle ride rig sled ski quad boat title example")
@@ -42,6 +44,8 @@ def clean_parts(
     for index in _praises(sentence):
         if (stated and _is_of_a_piece(sentence, index)) or _is_attribute(sentence, index):
             continue
+        if _is_taken_back(sentence, index, stated):
+            continue
         if index in told or (stated and sentence.row[index].text.endswith(" through")):
             continue  # a dent that is "not punched through" leaves nothing clean
         for target in _targets(sentence, index, stated, memory):
@@ -53,6 +57,13 @@ def clean_parts(
             ) and not any(_is_within(target.place, place) for place in told_of):
                 clean.append(Clean(sentence.number, target, [index, *target.items]))
     return clean
+
+
+def _is_taken_back(sentence: Sentence, index: int, stated: Sequence[Flaw]) -> bool:
+    """Whether a flaw follows that undoes the praise: "fine, sorry, no, it's got some hazing"."""
+    works = sentence.row[index].text in _WORKS  # "works, but the lens is cracked"
+    later = [flaw.items[0] for flaw in stated if flaw.items[0] > index]
+    return bool(later) and (works or sentence.any_word(index, later[0], _SORRY))
 
 
 def _is_within(place: Place, other: Place) -> bool:

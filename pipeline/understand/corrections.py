@@ -101,6 +101,9 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     named_again = any(  # "it's torn, but I mean, it's a snow flap"
         item.role == "part" and item.text in before for item in row[cue_last + 1 : cue_last + 5]
     )
+    said_last = next((i for i in reversed(row[:cue_first]) if not i.is_word(_MARKS)), None)
+    if said_last is not None and said_last.role == "number" and "number" in anew:
+        anew = {"number": anew["number"]}  # "it has two, no, three scratches"
     amount = not anew.keys().isdisjoint(_AMOUNTS)
     renamed = after[:1] in (["that's"], ["it's"])
     if renamed and "defect" not in anew and not amount and not named_again:

@@ -41,6 +41,7 @@ def heads(row: Sequence[Item]) -> list[int]:
         and not _only_meets(row, i)
         and not _is_topic_of_a_pair(row, i)
         and not _was_there(row, i)
+        and not _is_where(row, i)
         and not _is_compared(row, i)
     ]
     return [i for i in spoken_of if not _is_an_end(row, i)] or spoken_of
@@ -52,6 +53,19 @@ def _was_there(row: Sequence[Item], index: int) -> bool:
     after = [item.text for item in row[index + 1 : index + 3]]
     gone = after in (["used", "to"], ["once", "was"], ["had", "been"])
     return gone and any(item.is_word(("where",)) for item in before)
+
+
+def _is_where(row: Sequence[Item], index: int) -> bool:
+    """Whether a part only tells where a flaw is: "cracked where the plate bolts on"."""
+    for i in range(index - 1, max(-1, index - _EXTENT), -1):
+        if row[i].is_word(("where",)):
+            before = row[max(0, i - 2) : i]
+            return any(item.role == "defect" for item in before) and any(
+                item.role == "part" for item in row[:i]
+            )
+        if row[i].role != "word" or row[i].is_word((",", ".")):
+            return False
+    return False
 
 
 def _is_compared(row: Sequence[Item], index: int) -> bool:

@@ -122,6 +122,8 @@ def is_cause(row: Sequence[Item], index: int) -> bool:
     for i in range(index - 1, max(-1, index - 5), -1):
         if row[i].is_word(("it's", "it")):
             return False  # "running off from that and it's been touched up"
+        if row[i].role == "word" and i == index - 1 and row[i - 1].is_word(("a", "an")):
+            continue  # "from a badger hole"
         if row[i].is_word(("from",)):
             return not (i and row[i - 1].is_word(("apart", "aside", "far")))
         if not row[i].is_word(_NEUTRAL) and row[i].role not in ("qualifier", "part"):

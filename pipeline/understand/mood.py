@@ -148,10 +148,15 @@ def _deny(said: _Words) -> None:
             i + 1 for i in range(first, stop - 1) if _takes_a_flaw(said.row, i)
         )
         said.mark(first, next(undone, stop), Mood.DENIED)
-    for index in range(1, len(said.row)):  # "dents: none"
-        before = index - 2 if said.row[index - 1].is_word((",", ":")) else index - 1
+    for index in range(1, len(said.row)):  # "dents: none", "dings on neither"
+        joined = said.row[index - 1].is_word((",", ":", "on", "in"))
+        before = index - 2 if joined else index - 1
         alone = index + 1 == len(said.row) or said.row[index + 1].is_word(_MARKS)
-        if said.row[index].is_word(("none",)) and alone and said.row[before].role == "defect":
+        if (
+            said.row[index].is_word(("none", "neither"))
+            and alone
+            and said.row[before].role == "defect"
+        ):
             said.mark(before, before + 1, Mood.DENIED)
 
 

@@ -129,6 +129,8 @@ def _unknown_after(row: Sequence[Item], index: int) -> tuple[int, int] | None:
     stop = index
     while stop < len(row) and is_strange(row[stop]):
         stop += 1
+    if stop + 1 < len(row) and row[stop].is_word(("of",)) and row[stop + 1].is_word(PRONOUNS):
+        return None  # "in the folds of it"
     return (index, stop) if index < stop <= index + _LONGEST_NAME else None
 
 

@@ -110,7 +110,8 @@ REAL_CONDITIONS = phrases("""
     if i'm honest, if you're looking, if you're standing, if you're up, if you see
     if you pull, if you open, if you lift, if you tilt, if you move, if you wiggle
     if you squeeze, if you push, if you turn, if you can, if you check, if you notice, if you go
-    if you stand, if you step, if you follow, if i turn, if i get, if i zoom, if i move, if i pull
+    if you stand, if you step, if you follow, if you'll follow, if you'll come, if you'll walk
+    if you walk, if you would, if i turn, if i get, if i zoom, if i move, if i pull
     if i tilt, if i wiggle, if i lift, if i open, if you squint, if you stick, if you flip
     worry about the, worry about that, if i was, if i were, if i had, if you really, if anything
     would be the, would be a, would be some, would be this
@@ -186,6 +187,7 @@ SAME = phrases("""
 OTHER_OF_A_PAIR = phrases("""
     other side, opposite side, far side, other one, its twin, the twin, its mate, opposite one
     its partner, its buddy, its neighbor, other hand side, its brother, its sister, its match
+    its counterpart, the counterpart, its fellow, its opposite, its companion, its opposite number
 """)
 ANOTHER = words("another second other more different new separate additional")
 MOVES = phrases("""
@@ -210,7 +212,8 @@ MOVES = phrases("""
 """)
 IDIOMS = phrases("""
     front to back, back to front, top to bottom, side to side, end to end, from front to back
-    clear across, 's clear across, is clear across
+    rust never sleeps, small wonder, half the sale, half the price, half the fun, half the story
+    patch kit, repair kit, clear across, 's clear across, is clear across
     from scratch, rust belt, rust bucket, rust proofing, rust proofed, wear a helmet
     crack of dawn, tear it up, tear up, cut you a deal, cut a deal, cut to the chase, wear your
     wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out
