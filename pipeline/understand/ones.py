@@ -18,6 +18,7 @@ _CLAUSE_STARTS = words(", . ; : and but")
 _BEFORE_A_PLACE = words("and on the then now in at but")
 _NOTHING = words("nothing fine good clean perfect great okay ok")
 _ONES = words("one ones")
+_TWINS = words("twin mate counterpart fellow partner brother sister companion opposite")
 _DENYING = words("isn't doesn't hasn't aren't")
 _THERE_IS = words("there's there has got see only just")
 _ON = words("on in at")
@@ -61,6 +62,15 @@ def _read_flaw_ones(row: list[Item], mood: list[int]) -> None:
                 mood[index] |= Mood.DENIED
 
 
+def _read_twins(row: list[Item]) -> None:
+    """Reads "its counterpart on the right is missing" as "the other one on the right ..."."""
+    for index in range(1, len(row)):
+        opens = index == 1 or row[index - 2].is_word(_CLAUSE_STARTS)
+        if opens and row[index].is_word(_TWINS) and row[index - 1].is_word(("its", "the")):
+            row[index - 1] = replace(row[index - 1], id="other", text="other")
+            row[index] = replace(row[index], id="one", text="one")
+
+
 def _has_none(row: Sequence[Item], index: int) -> bool:
     """Whether a part is denied the flaw said before: "the lower fairing has none"."""
     after = row[index + 1 : index + 2]
@@ -92,6 +102,7 @@ def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) 
     """Reads "the left one", "the other one" and "the left is" as the part last spoken of."""
     _read_answer(row, mood, memory)
     _read_flaw_ones(row, mood)
+    _read_twins(row)
     recent = memory.has_focus(number)
     if not recent and not any(item.role == "part" for item in row):
         return

@@ -178,6 +178,7 @@ AGAIN = phrases("""
 SAME = phrases("""
     a smaller one, a bigger one, a similar one, a small one, a big one, a matching one
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
+    does too, do too, has too, have too
     so does, so do, so is, so 's, so are, so has, so have, as does, as do, as is, identical
     neither does, neither do, neither is, neither has, nor does, nor is
     similar, same story, same thing, same deal, same on, matches, matching, mirrors that
@@ -249,8 +250,8 @@ COMMON_WORDS = (
     DETERMINERS | LIST_LINKS | FILLERS | ADVERBS | PREPOSITIONS | LANDMARKS | HAVING | PRONOUNS
     | EXISTENTIALS | NEGATIONS | SUBJECT_STARTS | NOT_A_PART | ASPECTS
     | SURROUNDINGS
-    | words("date dated code codes ditto which who whom whose however though although anyway "
-            "besides scooch scooching scootching "
+    | words("date dated code codes ditto fellow which who whom whose however though although "
+            "anyway besides scooch scooching scootching "
             "stretched pealing bending friend friends tender render sender gender father mother "
             "lender spender mender scarred batter better better matter butter staring starting "
             "creaked cranked crashed crossed stained strained stitched switched scratchy stated")

@@ -294,3 +294,48 @@ def test_past_work_takes_no_grade_from_what_is_thought_of_it() -> None:
 )
 def test_what_else_it_may_be_or_come_from_is_no_flaw(sentence: str, stated: list[str]) -> None:
     assert pairs(sentence) == stated
+
+
+@pytest.mark.parametrize(
+    ("sentences", "places"),
+    [
+        (
+            ("The left fork boot is torn, and its counterpart on the right is missing.",),
+            [("left", None, "fork_boot", "tear"), ("right", None, "fork_boot", "missing")],
+        ),
+        (
+            ("The muffler on the right side has scuffs.", "The other one does too, on the left."),
+            [("right", None, "exhaust", "scuff"), ("left", None, "exhaust", "scuff")],
+        ),
+        (
+            ("If you'll follow me to the right-hand side.", "The muffler is dented."),
+            [("right", None, "exhaust", "dent")],
+        ),
+        (
+            ("Front fender's cracked where the plate bolts on, two-inch crack.",),
+            [(None, "front", "fender", "crack")],
+        ),
+        (
+            ("The seat has faded.", "There's mildew in the folds of it too."),
+            [(None, None, "seat", "fading"), (None, None, "seat", "mildew")],
+        ),
+        (
+            ("The windshield is aftermarket, and it has two, no, three little scratches.",),
+            [(None, None, "windshield", "replaced_part"), (None, None, "windshield", "scratch")],
+        ),
+        (("Scratches on both mirrors, dings on neither.",), [("both", None, "mirror", "scratch")]),
+    ],
+)
+def test_where_flaws_are(sentences: tuple[str, ...], places: list[tuple[str | None, ...]]) -> None:
+    assert flaws(*sentences) == places
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "Tail light works, but the lens is cracked.",
+        "The headlight's fine, sorry, no, it's got some hazing.",
+    ],
+)
+def test_praise_that_a_flaw_undoes_calls_nothing_clean(sentence: str) -> None:
+    assert clean(sentence) == []
