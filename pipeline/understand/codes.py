@@ -1,7 +1,7 @@
 """Codes read out in a talk: the stock number and the VIN."""
 
 from collections.abc import Iterator, Sequence
-from itertools import zip_longest
+from itertools import takewhile, zip_longest
 
 from pipeline.understand.amounts import number
 from pipeline.understand.meter import MEASURES, is_numeric
@@ -18,6 +18,7 @@ _STOCK_REACH = 12
 _LONGEST_CODE = 24
 _LETTERS_OF_A_CODE = 3
 _STOCK_LEAD = words("number no # num 's tag sticker code reads says shows")
+_MARKS = words(", . ? ! ; :")
 _BEFORE_A_CODE = words(
     "is it's on this here of that for that's will be let me look see uh um , : our the and which "
     "one's"
@@ -70,10 +71,19 @@ def _until_pause(lower: Sequence[str], start: int) -> list[str]:
         year = spoken_year(lower[index + 2 : index + 8]) is not None
         if lower[index] == "," and goes_on and (year or not is_numeric(after[-1])):
             break
-        if lower[index] == "," and any(word in MEASURES for word in ahead):
-            break
+        piece = _piece(lower, index + 1)
+        if lower[index] == "," and len(piece) > 1:
+            if any(word in MEASURES for word in ahead):
+                break
+            if taken and is_numeric(piece[0]) and not is_numeric(piece[1]) and len(piece[1]) > 1:
+                break  # "nine, oh, five, one owner"
         taken.append(lower[index])
     return taken
+
+
+def _piece(lower: Sequence[str], start: int) -> list[str]:
+    """The tokens up to the next mark."""
+    return list(takewhile(lambda token: token not in _MARKS, lower[start:]))
 
 
 def vin(lower: Sequence[str]) -> str | None:

@@ -42,6 +42,7 @@ def heads(row: Sequence[Item]) -> list[int]:
         and not _is_topic_of_a_pair(row, i)
         and not _was_there(row, i)
         and not _is_where(row, i)
+        and not _is_floor_of_a_bed(row, i)
         and not _is_compared(row, i)
     ]
     return [i for i in spoken_of if not _is_an_end(row, i)] or spoken_of
@@ -53,6 +54,11 @@ def _was_there(row: Sequence[Item], index: int) -> bool:
     after = [item.text for item in row[index + 1 : index + 3]]
     gone = after in (["used", "to"], ["once", "was"], ["had", "been"])
     return gone and any(item.is_word(("where",)) for item in before)
+
+
+def _is_floor_of_a_bed(row: Sequence[Item], index: int) -> bool:
+    """Whether a floor is the bed's: "the bed has scratches on the floor"."""
+    return row[index].text == "floor" and any(item.id == "cargo_bed" for item in row[:index])
 
 
 def _is_where(row: Sequence[Item], index: int) -> bool:

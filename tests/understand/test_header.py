@@ -95,3 +95,20 @@ def test_numbers_that_recognisers_write_in_pieces(written: str, miles: int | Non
 )
 def test_stock_numbers_of_letters_and_digits(said: str, code: str) -> None:
     assert header(said).stock_number == code
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        (
+            "Stock number B, four, one, seven, and it's got eleven thousand, four hundred miles.",
+            "B417",
+        ),
+        ("Stock number B, four, one, seven, clock shows nine thousand miles.", "B417"),
+        ("Stock number W, nine, oh, five, one owner.", "W905"),
+    ],
+)
+def test_a_code_read_out_with_pauses_ends_where_something_else_is_told(
+    text: str, code: str
+) -> None:
+    assert header(text).stock_number == code
