@@ -162,10 +162,11 @@ class Mention(Model):
 class Statement(Model):
     """One flaw as the words state it, before anything is weighed.
 
-    `words` are those of the phrase, in time order, as heard; `read_as` differs from them only where
-    a near spelling or sound was read. `closeness` is how near the words are to lexicon phrases, 1
-    where they are equal. `notes` are flag codes that the understanding raises by itself, `clues`
-    what makes it less sure of itself, each from 0 to 1.
+    `words` are those of the phrase, in time order, as heard, and `lead` those said just before that
+    it takes its part from, where another flaw stands between; `read_as` differs from `words` only
+    where a near spelling or sound was read. `closeness` is how near the words are to lexicon
+    phrases, 1 where they are equal. `notes` are flag codes that the understanding raises by itself,
+    `clues` what makes it less sure of itself, each from 0 to 1.
     """
 
     place: Place
@@ -178,6 +179,7 @@ class Statement(Model):
     amount_said: str | None = None
     line_id: str
     words: list[Word]
+    lead: list[Word] = Field(default_factory=list)
     read_as: str
     closeness: float = 1.0
     notes: list[str] = Field(default_factory=list)
@@ -193,6 +195,16 @@ class Statement(Model):
     def interval(self) -> Interval:
         """When the phrase is spoken."""
         return Interval(start_s=self.words[0].start_s, end_s=self.words[-1].end_s)
+
+    @property
+    def basis(self) -> list[Word]:
+        """All words that it is read from."""
+        return [*self.lead, *self.words]
+
+    @property
+    def basis_interval(self) -> Interval:
+        """When all words that it is read from are spoken."""
+        return Interval(start_s=self.basis[0].start_s, end_s=self.words[-1].end_s)
 
 
 class CleanPart(Model):

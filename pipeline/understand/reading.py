@@ -44,7 +44,7 @@ def understand(
 
     def to_statement(flaw: Flaw) -> Statement:
         own = [rows[flaw.sentence][i] for i in _own_clause(rows[flaw.sentence], flaw.items)]
-        return _statement(spoken, own, flaw, lexicon)
+        return _statement(spoken, own, items(flaw), flaw, lexicon)
 
     statements, unheard = merge(_of_a_machine(said.flaws, rows), to_statement)
     vehicle = read_header(doc._.texts, lexicon.kind)  # type: ignore[arg-type]
@@ -104,7 +104,10 @@ def _own_clause(row: Sequence[Item], items: Sequence[int]) -> Sequence[int]:
     return [start, *(i for i in items if i >= start)]
 
 
-def _statement(spoken: Spoken, items: Sequence[Item], flaw: Flaw, lexicon: Lexicon) -> Statement:
+def _statement(
+    spoken: Spoken, own: Sequence[Item], items: Sequence[Item], flaw: Flaw, lexicon: Lexicon
+) -> Statement:
+    words = spoken.words(own)
     defect = lexicon.defects[flaw.defect.id]
     severity, basis = grade(flaw.defect.id, defect.group, flaw.qualifiers, flaw.area_pct)
     return Statement(
@@ -116,9 +119,10 @@ def _statement(spoken: Spoken, items: Sequence[Item], flaw: Flaw, lexicon: Lexic
         size_mm=flaw.size_mm,
         area_pct=flaw.area_pct,
         amount_said=", ".join(flaw.amount_said) or None,
-        line_id=spoken.line_id(min(item.start for item in items)),
-        words=spoken.words(items),
-        read_as=spoken.read_as(items),
+        line_id=spoken.line_id(min(item.start for item in own)),
+        words=words,
+        lead=[word for word in spoken.words(items) if word.start_s < words[0].start_s],
+        read_as=spoken.read_as(own),
         closeness=min(item.closeness for item in items),
         notes=list(_notes(flaw, lexicon)),
         clues=flaw.clues,

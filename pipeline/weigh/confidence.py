@@ -43,13 +43,13 @@ def hardness(transcript: Transcript) -> Clues:
 
 def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
     """What speaks for and against a statement; `lines` are those it is spoken in."""
-    own = [repair for line in lines for repair in repairs_in(line, statement.interval)]
+    own = [repair for line in lines for repair in repairs_in(line, statement.basis_interval)]
     taken = [repair for repair in own if repair.taken]
     margins = [repair.margin for repair in taken if repair.margin is not None]
     return _stated(
         {
-            **_heard([word for word in statement.words if _tells(word)] or statement.words),
-            "length": min(len(statement.words) / _LONG, 2.0),
+            **_heard([word for word in statement.basis if _tells(word)] or statement.basis),
+            "length": min(len(statement.basis) / _LONG, 2.0),
             "misspelt": 1 - statement.closeness,
             "repaired": float(bool(taken)),
             "repair_doubt": 1 - min((repair.probability for repair in taken), default=1.0),
@@ -147,7 +147,8 @@ def _tells(word: Word) -> bool:
 def _names_its_part(statement: Statement) -> bool:
     """Whether the part is named in the phrase itself, not earlier in the talk."""
     said = (statement.place.part_said or "").split()
-    return bool(said) and said[-1] in statement.read_as.lower()
+    read = " ".join(word.read for word in statement.lead) + f" {statement.read_as}"
+    return bool(said) and said[-1] in read.lower()
 
 
 def _denies(word: Word) -> bool:

@@ -54,7 +54,11 @@ def weigh(
         vehicle=understanding.vehicle,
         findings=[
             _finding(
-                number, statement, _lines_of(statement.interval, transcript.lines), lexicon, scales
+                number,
+                statement,
+                _lines_of(statement.basis_interval, transcript.lines),
+                lexicon,
+                scales,
             )
             for number, statement in enumerate(ordered, 1)
         ],
@@ -80,7 +84,7 @@ def _lines(
     """The lines, each with how sure it is that no flaw was missed in it, and why it may be."""
     known = names(lexicon)
     again = (mention.interval for s in meant.statements for mention in s.mentions)
-    stated = _by_line([*(s.interval for s in meant.statements), *again], transcript.lines)
+    stated = _by_line([*(s.basis_interval for s in meant.statements), *again], transcript.lines)
     clean = _by_line((part.interval for part in meant.clean), transcript.lines)
     for line in transcript.lines:
         noted = _flagged(line, meant.line_flags.get(line.id, []))
@@ -156,7 +160,7 @@ def _finding(
 
 def _readings(statement: Statement, lines: Sequence[Line]) -> list[Reading]:
     """The other ways to read a statement's words that were weighed, the likeliest first."""
-    when = statement.interval
+    when = statement.basis_interval
     others = rivals(repair for line in lines for repair in repairs_in(line, when))
     others = [repair for repair in others if repair.role in ("part", "defect")]
     return [
