@@ -15,6 +15,7 @@ from collections.abc import Mapping
 import click
 from fitting.listening import listen
 from fitting.material import captions, recordings, sounds, texts
+from fitting.regression import write
 from fitting.repairs import fit_again, fit_repairs
 from fitting.sureness import fit_confidence
 from render import RENDERED, ROOT
@@ -22,7 +23,7 @@ from rich.progress import track
 
 from pipeline.listen.listeners import Listening
 from pipeline.listen.weights import load_speech_model
-from pipeline.weigh.logistic import Logistic, load_model
+from pipeline.logistic import Logistic, forget_models
 
 DATA = ROOT / "pipeline" / "weigh" / "data"
 
@@ -50,14 +51,9 @@ def main(only: tuple[str, ...], threads: int) -> None:
 
 
 def _write(file: str, models: Mapping[str, Logistic]) -> None:
-    """Writes models as TOML, the weightiest clues first."""
-    lines = ["# Weights of clues in log odds, made by scripts/fit_confidence.py: not to be edited."]
-    for name, model in models.items():
-        lines += ["", f"[{name}]", f"always = {model.always:.3f}"]
-        ordered = sorted(model.weights.items(), key=lambda item: -abs(item[1]))
-        lines += [f"{clue} = {weight:.3f}" for clue, weight in ordered]
-    (DATA / f"{file}.toml").write_text("\n".join(lines) + "\n", "utf-8")
-    load_model.cache_clear()
+    """Writes models where weighing finds them."""
+    write(DATA / f"{file}.toml", "fit_confidence.py", models)
+    forget_models()
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ ROOT = Path(__file__).parent.parent
 
 # Each may import only from those before it (and from itself).
 ORDER = (
-    "errors", "times", "models", "lexicon", "sounds", "listen", "understand", "weigh", "wording",
+    "errors", "times", "models", "lexicon", "sounds", "logistic", "listen", "understand", "weigh", "wording",
     "record", "review", "publish", "ledger", "score", "walkaround", "batch", "terminal", "cli",
 )  # fmt: skip
 

@@ -7,12 +7,14 @@ import spacy
 from spacy.language import Language
 from spacy.tokens import Doc
 
-from lexicon.load import FileText
+from lexicon.load import FileText, Lexicon
+from pipeline.models import Line
 
 # Imported so that each registers its component.
 from pipeline.understand import (
     amounts,
     corrections,
+    hunches,
     mood,
     naming,
     places,
@@ -21,12 +23,15 @@ from pipeline.understand import (
     terms,
     tokens,
 )
+from pipeline.understand.tokens import build_doc
 
 COMPONENTS = (
     "sentences", "terms", "amounts", "corrections", "places", "praise", "mood", "naming",
-    "statements",
+    "statements", "hunches",
 )  # fmt: skip
-_REGISTERS = (tokens, terms, amounts, corrections, places, praise, mood, naming, statements)
+_REGISTERS = (
+    tokens, terms, amounts, corrections, places, praise, mood, naming, statements, hunches,
+)  # fmt: skip
 
 
 @lru_cache(maxsize=8)
@@ -42,8 +47,13 @@ def pipeline(kind: str, extra: FileText | None) -> Language:
     return nlp
 
 
-def read_talk(nlp: Language, doc: Doc) -> Doc:
-    """Runs the components over a Doc that `tokens.build_doc` made."""
+def read_lines(lines: Sequence[Line], lexicon: Lexicon, extra: FileText | None) -> Doc:
+    """The lines of a talk with all that the components read off them.
+
+    Raises LexiconError as `lexicon.load` does.
+    """
+    nlp = pipeline(lexicon.kind, extra)
+    doc = build_doc(nlp.vocab, lines, lexicon)
     for _, component in nlp.pipeline:
         doc = component(doc)
     return doc

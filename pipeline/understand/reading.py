@@ -1,24 +1,25 @@
 """The step itself: a transcript in, its meaning out."""
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 
 from lexicon.expand import OTHER
 from lexicon.load import FileText, Lexicon, kind_cues, load_lexicon
 from pipeline.models import CleanPart, Kind, Line, Statement, Transcript, Understanding, Word
 from pipeline.understand.grading import grade
 from pipeline.understand.header import read_header
-from pipeline.understand.nlp import pipeline, read_talk
+from pipeline.understand.nlp import read_lines
 from pipeline.understand.plain import words
 from pipeline.understand.references import UNHEARD_REFERENCE, merge
 from pipeline.understand.said import Clean, Flaw, Said
 from pipeline.understand.spoken import Spoken
 from pipeline.understand.talk import EXISTENTIALS, HAVING, PRONOUNS
 from pipeline.understand.terms import Item
-from pipeline.understand.tokens import build_doc, pieces
+from pipeline.understand.tokens import pieces
 
 _TELLING = frozenset(("defect", "no_damage"))
 _MARKS, _JOINS = words(", ; : . and"), words("and then also , uh um")
+_LEANING = words("that that's which has is")
 _SAYING = HAVING | EXISTENTIALS | PRONOUNS
 _A_TALK = 4  # sentences; one typed in a review may name an unknown thing alone
 
@@ -33,8 +34,7 @@ def understand(
     text = " ".join(line.text for line in transcript.lines if line.status != "unheard")
     decided = kind or decide_kind(text)
     lexicon = load_lexicon(decided or "motorcycle", extra)
-    doc = build_doc(pipeline(lexicon.kind, extra).vocab, transcript.lines, lexicon)
-    read_talk(pipeline(lexicon.kind, extra), doc)
+    doc = read_lines(transcript.lines, lexicon, extra)
     said: Said = doc._.said
     rows, sentences = doc._.items, doc._.sentences
     spoken = Spoken(doc)
@@ -59,7 +59,7 @@ def understand(
         clean=[_clean_part(clean, spoken.words(items(clean))) for clean in said.clean],
         unmentioned=_unmentioned(rows, lexicon),
         line_flags=line_flags,
-        line_clues=_line_clues(spoken, rows),
+        line_clues=_line_clues(spoken, rows, doc._.hunches),
     )
 
 
@@ -99,8 +99,8 @@ def _own_clause(row: Sequence[Item], items: Sequence[int]) -> Sequence[int]:
         return items
     while start < flaw and row[start].is_word(_JOINS):
         start += 1
-    if not any(item.is_word(_SAYING) for item in row[start:flaw]):
-        return items  # "some dings and scratches"
+    if row[start].is_word(_LEANING) or not any(i.is_word(_SAYING) for i in row[start:flaw]):
+        return items  # "..., which is cracked", "some dings and scratches"
     return [start, *(i for i in items if i >= start)]
 
 
@@ -155,10 +155,17 @@ def _of_a_machine(flaws: Sequence[Flaw], rows: Sequence[Sequence[Item]]) -> Sequ
     return [flaw for flaw in flaws if flaw.target.place.part != OTHER]
 
 
-def _line_clues(spoken: Spoken, rows: Sequence[Sequence[Item]]) -> dict[str, dict[str, float]]:
-    """For each line with a question in it, by its id, that it asks."""
-    asked = [row for row in rows if row[-1].is_word(("?",))]
-    return {spoken.line_id(item.start): {"asked": 1.0} for row in asked for item in row}
+def _line_clues(
+    spoken: Spoken, rows: Sequence[Sequence[Item]], hunches: Sequence[Mapping[str, float]]
+) -> dict[str, dict[str, float]]:
+    """For each line, by its id, the greatest hunches of its sentences, and whether one asks."""
+    found: defaultdict[str, dict[str, float]] = defaultdict(dict)
+    for row, clues in zip(rows, hunches, strict=True):
+        asked = {"asked": 1.0} if row[-1].is_word(("?",)) else {}
+        for line_id in {spoken.line_id(item.start) for item in row}:
+            known = found[line_id]
+            known |= {name: max(p, known.get(name, 0.0)) for name, p in {**clues, **asked}.items()}
+    return found
 
 
 def _clean_part(clean: Clean, words: Sequence[Word]) -> CleanPart:

@@ -164,6 +164,17 @@ def _goes_on(sentence: Sequence[str]) -> bool:
 
 
 # What the components hand on, in the order in which they assign it.
-for _name in ("lexicon", "lines", "origin", "texts", "lower", "sentences", "items", "mood", "said"):
+for _name in (
+    "lexicon",
+    "lines",
+    "origin",
+    "texts",
+    "lower",
+    "sentences",
+    "items",
+    "mood",
+    "said",
+    "hunches",
+):
     if not Doc.has_extension(_name):
         Doc.set_extension(_name, default=None)

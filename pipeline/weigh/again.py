@@ -15,12 +15,12 @@ from pipeline.listen.media import Progress
 from pipeline.listen.recogniser import decode_spans
 from pipeline.listen.voice import PAD_S, WINDOW_S
 from pipeline.listen.weights import SpeechModel
+from pipeline.logistic import load_model
 from pipeline.models import HEARD_AGAIN, Audio, Line, Repair, Transcript, Word
 from pipeline.times import Interval
 from pipeline.understand.amounts import number
 from pipeline.understand.talk import COMMON_WORDS
 from pipeline.weigh.candidates import plain
-from pipeline.weigh.logistic import load_model
 from pipeline.weigh.repair import TAKEN, read_line
 from pipeline.weigh.sound_index import distance
 
@@ -132,7 +132,7 @@ def _matcher(heard: Sequence[Word], again: Sequence[Word]) -> SequenceMatcher[st
 
 def _as_repair(difference: Difference) -> Repair:
     first, end, heard, again = difference
-    probability = load_model("repair", "again").probability(again_clues(heard, again))
+    probability = load_model("weigh", "repair", "again").probability(again_clues(heard, again))
     return Repair(
         first=first,
         end=end,

@@ -8,11 +8,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Literal, NamedTuple
 
 from lexicon.load import Lexicon
+from pipeline.logistic import load_model
 from pipeline.models import Line, Repair, Statement, Transcript, Word
 from pipeline.times import Interval
 from pipeline.understand.talk import COMMON_WORDS, NEGATIONS
 from pipeline.understand.tokens import pieces
-from pipeline.weigh.logistic import load_model
 
 Clues = dict[str, float]
 
@@ -105,7 +105,7 @@ def is_heard(transcript: Transcript) -> bool:
 def sureness(of: Literal["finding", "line"], clues: Clues, heard: bool) -> float:
     """A probability between 0 and 1, by the model fitted on recordings or that on captions."""
     file = "recordings" if heard else "captions"
-    return round(load_model(file, of).probability(clues), 3)
+    return round(load_model("weigh", file, of).probability(clues), 3)
 
 
 def rivals(repairs: Iterable[Repair]) -> list[Repair]:

@@ -10,10 +10,10 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from pipeline.logistic import Logistic, load_model
 from pipeline.models import LEARNED, Line, Repair, Transcript, Word
 from pipeline.weigh.candidates import plain
 from pipeline.weigh.hearing import Judge
-from pipeline.weigh.logistic import Logistic, load_model
 from pipeline.weigh.repair import REJECTED_NATS, TAKEN, WORTH_SHOWING, read_line
 from pipeline.weigh.sound_index import distance
 
@@ -81,7 +81,7 @@ def _weighed(
     texts = [lesson.heard, lesson.read_as]
     readings = judge.read(words, first, end, texts) if judge else []
     margin = readings[1].total - readings[0].total if readings else None
-    weight = load_model("repair", "heard").weights["margin"]
+    weight = load_model("weigh", "repair", "heard").weights["margin"]
     model = Logistic(always=math.log(lesson.times + 1), weights={"margin": weight})
     probability = model.probability({"margin": margin or 0.0})
     return Repair(

@@ -13,10 +13,10 @@ from itertools import groupby
 from operator import attrgetter
 
 from lexicon.load import FileText, Lexicon
+from pipeline.logistic import load_model
 from pipeline.models import Line, Repair, Transcript
 from pipeline.weigh.candidates import Candidate, candidates
 from pipeline.weigh.hearing import Judge, Reading
-from pipeline.weigh.logistic import load_model
 
 # Probabilities. Below the first a candidate is not even read against the sound; from the second on
 # it is shown as another way to read the words.
@@ -64,14 +64,14 @@ def repair(
 
 def by_sound(candidate: Candidate) -> Weighed:
     """A candidate weighed by how it sounds and where it stands."""
-    return Weighed(candidate, load_model("repair", "sound").probability(candidate.clues))
+    return Weighed(candidate, load_model("weigh", "repair", "sound").probability(candidate.clues))
 
 
 def by_hearing(
     weighed: Iterable[Weighed], lines: Sequence[Line], judge: Judge
 ) -> Iterator[Weighed]:
     """The likeliest of a sentence's candidates, weighed by what the recording makes of them too."""
-    model = load_model("repair", "heard")
+    model = load_model("weigh", "repair", "heard")
     for one, clues in heard_clues(weighed, lines, judge):
         yield replace(one, probability=model.probability(clues), margin=clues["margin"])
 

@@ -1,17 +1,19 @@
-"""Logistic regression by Newton's method, with weights pulled towards zero."""
+"""Logistic regression with weights pulled towards zero, and the files its models stand in."""
 
+import json
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import minimize
+from scipy.sparse import csr_array
 
-from pipeline.weigh.logistic import Logistic
+from pipeline.logistic import Logistic
 
 Clues = Mapping[str, float]
 
 _PULL = 1.0  # the inverse variance of a weight before anything is seen; none on `always`
-_ROUNDS = 50
-_SETTLED = 1e-6
 
 
 def fit(
@@ -20,24 +22,22 @@ def fit(
 ) -> Logistic:  # fmt: skip
     """The weights of named clues under which the outcomes are likeliest.
 
-    `weights` says how much each case counts. Newton's method on the penalised log-likelihood:
-    Hastie, Tibshirani, Friedman, "The Elements of Statistical Learning", 2nd ed., 4.4.1 and 4.4.4.
+    `weights` says how much each case counts. The penalised log-likelihood of Hastie, Tibshirani,
+    Friedman, "The Elements of Statistical Learning", 2nd ed., 4.4.1 and 4.4.4.
     """
-    x = np.array([[1.0, *(clue.get(name, 0.0) for name in names)] for clue in clues])
+    x = _table(clues, names)
     y = np.array(outcomes, dtype=float)
     counts = np.ones(len(y)) if weights is None else np.array(weights)
-    pull = _PULL * np.eye(x.shape[1])
-    pull[0, 0] = _SETTLED
-    beta = np.zeros(x.shape[1])
-    for _ in range(_ROUNDS):
-        p = _sigmoid(x @ beta)
-        slope = x.T @ (counts * (p - y)) + pull @ beta
-        curve = (x * (counts * p * (1 - p))[:, np.newaxis]).T @ x + pull
-        step = np.linalg.solve(curve, slope)
-        beta -= step
-        if np.abs(step).max() < _SETTLED:
-            break
-    always, *rest = (float(value) for value in beta)
+
+    def loss(beta: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:
+        odds = beta[0] + x @ beta[1:]
+        unexpected = counts * (1 / (1 + np.exp(-np.clip(odds, -30, 30))) - y)
+        value = counts @ (np.logaddexp(0, odds) - y * odds) + _PULL / 2 * beta[1:] @ beta[1:]
+        return value, np.array([unexpected.sum(), *(x.T @ unexpected + _PULL * beta[1:])])
+
+    start = np.zeros(len(names) + 1)
+    found = minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": 10_000})
+    always, *rest = (float(value) for value in found.x)
     return Logistic(always, dict(zip(names, rest, strict=True)))
 
 
@@ -60,5 +60,28 @@ def held_out(
     return found
 
 
-def _sigmoid(x: NDArray[np.float64]) -> NDArray[np.float64]:
-    return 1 / (1 + np.exp(-np.clip(x, -30, 30)))
+def write(file: Path, script: str, models: Mapping[str, Logistic]) -> None:
+    """Writes models as TOML that `pipeline.logistic` reads, the weightiest clues first."""
+    lines = [f"# Weights of clues in log odds, made by scripts/{script}: not to be edited."]
+    for name, model in models.items():
+        lines += ["", f"[{name}]", f"always = {model.always:.3f}"]
+        ordered = sorted(model.weights.items(), key=lambda item: (-abs(item[1]), item[0]))
+        lines += [f"{_key(clue)} = {weight:.3f}" for clue, weight in ordered]
+    file.write_text("\n".join(lines) + "\n", "utf-8")
+
+
+def _key(clue: str) -> str:
+    return clue if clue.replace("_", "").isalnum() and clue.isascii() else json.dumps(clue)
+
+
+def _table(clues: Sequence[Clues], names: Sequence[str]) -> csr_array:
+    """A row for each case, a column for each name."""
+    column = {name: at for at, name in enumerate(names)}
+    known = [
+        (row, column[name], value)
+        for row, case in enumerate(clues)
+        for name, value in case.items()
+        if name in column
+    ]
+    rows, columns, values = zip(*known, strict=True)
+    return csr_array((values, (rows, columns)), shape=(len(clues), len(names)))

@@ -11,10 +11,10 @@ from fitting.listening import Listened
 from fitting.material import CAPTIONS, TEXT, Heard, narration
 from fitting.regression import fit, held_out
 from lexicon.load import load_lexicon
+from pipeline.logistic import Logistic
 from pipeline.times import Interval
 from pipeline.weigh.again import again_clues, differences, lies_in, trade_words
 from pipeline.weigh.candidates import Candidate, candidates
-from pipeline.weigh.logistic import Logistic
 from pipeline.weigh.repair import Weighed, heard_clues
 
 AGAIN = ("doubt", "worst", "other_doubt", "other_worst", "distance", "dropped")

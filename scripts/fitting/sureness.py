@@ -8,12 +8,12 @@ import click
 from fitting.material import Heard
 from fitting.regression import Clues, fit, held_out
 from lexicon.load import Lexicon, load_lexicon
+from pipeline.logistic import Logistic
 from pipeline.models import Settings, Source
 from pipeline.score.measures import Promises
 from pipeline.score.scoring import match_findings
 from pipeline.score.timing import when
 from pipeline.understand.reading import understand
-from pipeline.weigh.logistic import Logistic
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
@@ -21,10 +21,12 @@ FINDING = (
     "doubt", "worst", "hard", "length", "misspelt", "repaired", "repair_doubt", "rival", "margin",
     "inherited", "denial", "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair",
     "side_contradiction", "reference_to_unheard", "strange", "crowded", "weak_link",
+    "untold", "unlinked", "rival_part",
 )  # fmt: skip
 LINE = (
     "doubt", "worst", "hard", "stray_flaw", "stray_part", "stray_grade", "stray_size", "near_miss",
     "stated", "called_clean", "denial", "doubtful_line", "asked",
+    "unstated", "telling",
 )  # fmt: skip
 _COSTS = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.3)
 

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 
 import pytest
 
+from pipeline.logistic import Logistic
 from pipeline.models import LEARNED, Line, Transcript, Word
 from pipeline.weigh import lessons
 from pipeline.weigh.hearing import Reading
 from pipeline.weigh.lessons import Taught, digest_of, recall
-from pipeline.weigh.logistic import Logistic
 
 SETTLE = Taught("settle bag", "saddlebag", 1)
 

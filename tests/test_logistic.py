@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from pipeline.weigh.logistic import Logistic, load_model
+from pipeline.logistic import Logistic, load_model
 
 EVEN = Logistic(0.0, {"for": 2.0, "against": -1.0})
 
@@ -23,13 +23,14 @@ def test_the_farthest_is_still_a_probability() -> None:
 
 
 @pytest.mark.parametrize(
-    ("file", "table"),
+    ("step", "file", "table"),
     [
-        *(("repair", table) for table in ("again", "sound", "heard")),
-        *((file, of) for file in ("recordings", "captions") for of in ("finding", "line")),
+        *(("weigh", "repair", table) for table in ("again", "sound", "heard")),
+        *(("weigh", file, of) for file in ("recordings", "captions") for of in ("finding", "line")),
+        *(("understand", "hunches", table) for table in ("flaw", "part", "sentence")),
     ],
 )
-def test_the_fitted_models_are_there(file: str, table: str) -> None:
-    model = load_model(file, table)
+def test_the_fitted_models_are_there(step: str, file: str, table: str) -> None:
+    model = load_model(step, file, table)
     assert model.weights
     assert 0.0 < model.probability({}) < 1.0

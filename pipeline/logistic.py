@@ -1,0 +1,48 @@
+"""Fitted probabilities: a weighted sum of clues, through the logistic function.
+
+Weights stand in readable files (`data/*.toml` of the step that uses them), made by scripts.
+"""
+
+import math
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+
+_STEEPEST = 30.0  # beyond it a probability is 0 or 1 to a computer
+
+
+@dataclass(frozen=True)
+class Logistic:
+    """The weights of clues by name, and that of no clue at all (`always`)."""
+
+    always: float
+    weights: Mapping[str, float]
+
+    def probability(self, clues: Mapping[str, float]) -> float:
+        """Between 0 and 1; a clue that is missing counts as 0, one without a weight not at all."""
+        weights = self.weights
+        total = self.always + sum(
+            value * weights[name] for name, value in clues.items() if name in weights
+        )
+        return 1 / (1 + math.exp(-max(-_STEEPEST, min(_STEEPEST, total))))
+
+
+@lru_cache
+def load_model(step: str, file: str, table: str) -> Logistic:
+    """The model in a table of one of a step's data files ("weigh", "repair", "sound")."""
+    weights = dict(_tables(step, file)[table])
+    return Logistic(weights.pop("always"), weights)
+
+
+@lru_cache
+def _tables(step: str, file: str) -> dict[str, dict[str, float]]:
+    source = resources.files(f"pipeline.{step}") / "data" / f"{file}.toml"
+    return tomllib.loads(source.read_text("utf-8"))
+
+
+def forget_models() -> None:
+    """Has data files read again, after a script has written them."""
+    load_model.cache_clear()
+    _tables.cache_clear()
