@@ -145,7 +145,7 @@ def candidates(
     """The candidates of each sentence that has any; `extra` is the shop's own lexicon file."""
     nlp = pipeline(lexicon.kind, extra)
     doc = build_doc(nlp.vocab, lines, lexicon)
-    for name in ("sentences", "terms"):
+    for name in ("sentences", "terms", "amounts"):
         doc = nlp.get_pipe(name)(doc)
     index = sound_index(lexicon)
     for bounds, items in zip(doc._.sentences, doc._.items, strict=True):
