@@ -1,9 +1,10 @@
 """Fits the hunches of `pipeline/understand/hunches.py`: its data file.
 
-    python scripts/fit_hunches.py       ten seconds or so
+    python scripts/fit_hunches.py       half a minute
 
-Learns from the exact texts of the split `fit`: what is told of each sentence there is known. The
-figures printed are of narrations that the model at hand has not seen.
+Learns from the exact texts of the split `fit`, where what is told of each sentence is known, and
+from the single sentences of `tests/narrations/turns`, half of which only sound like a flaw. The
+figures printed are of narrations and sentences that the model at hand has not seen.
 """
 
 from collections import Counter
@@ -11,32 +12,47 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import click
-from evaluating.cases import text_cases
+from evaluating.cases import NARRATIONS, text_cases
 from fitting.regression import fit, write
 from render import ROOT
 from rich.progress import track
 
 from lexicon.load import load_lexicon
 from pipeline.logistic import Logistic
+from pipeline.models import Kind, Line
 from pipeline.score.measures import Promises
 from pipeline.score.timing import exact_transcript
-from pipeline.score.truth import Truth
 from pipeline.understand.hunches import flaw_clues, part_clues, sentence_clues
 from pipeline.understand.nlp import read_lines
+from pipeline.understand.reading import typed
 from pipeline.understand.terms import Item
 
 DATA = ROOT / "pipeline" / "understand" / "data" / "hunches.toml"
+KINDS: tuple[Kind, ...] = ("motorcycle", "side_by_side", "snowmobile", "watercraft")
+_TURNS = 0.3  # what a single sentence counts: of a narration fewer sound like what they are not
 _RAREST = 3  # a clue that fewer cases have tells nothing
 _LEAST = 0.05  # log odds: a smaller weight is left out
 _FOLDS = 5
 
+Told = list[tuple[str, str]]  # part and flaw
+
+
+class Sentence(NamedTuple):
+    """The items of a sentence, what is told in it, the talk that it is of, and what it counts."""
+
+    row: Sequence[Item]
+    told: Told
+    talk: str
+    counts: float
+
 
 class Outcome(NamedTuple):
-    """The clues of a flaw's word, a pair or a sentence, whether it is so, and its narration."""
+    """The clues of a flaw's word, a pair or a sentence, whether it is so, its talk, its count."""
 
     clues: dict[str, float]
     true: bool
-    narration: str
+    talk: str
+    counts: float
 
 
 def main() -> None:
@@ -44,31 +60,49 @@ def main() -> None:
     flaws: list[Outcome] = []
     parts: list[Outcome] = []
     sentences: list[Outcome] = []
-    for case in track(text_cases("fit"), "reading"):
-        for row, told in _sentences(case.truth):
-            sentences.append(Outcome(_all(sentence_clues(row)), bool(told), case.name))
-            for at, item in enumerate(row):
-                if item.role != "defect":
-                    continue
-                of = {part for part, defect in told if defect == item.id}
-                flaws.append(Outcome(_all(flaw_clues(row, at)), bool(of), case.name))
-                if of:
-                    parts += [
-                        Outcome(_all(part_clues(row, at, part)), true, case.name)
-                        for part, true in _pairs(row, of)
-                    ]
+    for row, told, *rest in (*narrated(), *turns()):
+        sentences.append(Outcome(_all(sentence_clues(row)), bool(told), *rest))
+        for at, item in enumerate(row):
+            if item.role != "defect":
+                continue
+            of = {part for part, defect in told if defect == item.id}
+            flaws.append(Outcome(_all(flaw_clues(row, at)), bool(of), *rest))
+            if of and "it" not in of:
+                parts += [
+                    Outcome(_all(part_clues(row, at, part)), true, *rest)
+                    for part, true in _pairs(row, of)
+                ]
     models = {"flaw": flaws, "part": parts, "sentence": sentences}
     write(DATA, "fit_hunches.py", {name: _fit(name, each) for name, each in models.items()})
 
 
-def _sentences(truth: Truth) -> Iterator[tuple[list[Item], list[tuple[str, str]]]]:
-    """The items of each sentence, and the part and flaw of all that is told in it."""
-    said = [say for say in truth.say if say.text]
-    doc = read_lines(exact_transcript(truth).lines, load_lexicon(truth.kind), None)
-    for row in doc._.items:
-        first, last = (doc._.origin[at].line for at in (row[0].start, row[-1].end - 1))
-        told = [flaw for say in said[first : last + 1] for flaw in say.findings]
-        yield row, [(flaw.part, flaw.defect) for flaw in told]
+def narrated() -> Iterator[Sentence]:
+    """The sentences of the narrations."""
+    for case in track(text_cases("fit"), "narrations"):
+        said = [say for say in case.truth.say if say.text]
+        lines = exact_transcript(case.truth).lines
+        for row, first, last in _rows(lines, case.truth.kind):
+            told = [flaw for say in said[first : last + 1] for flaw in say.findings]
+            yield Sentence(row, [(flaw.part, flaw.defect) for flaw in told], case.name, 1.0)
+
+
+def turns() -> Iterator[Sentence]:
+    """The single sentences, "fuel_tank dent, seat tear | ..." or "none | ..." a line."""
+    for kind in track(KINDS, "turns"):
+        file = NARRATIONS / "turns" / f"{kind}.txt"
+        for number, line in enumerate(file.read_text("utf-8").splitlines()):
+            labels, _, sentence = line.partition(" | ")
+            each = [label.split() for label in labels.split(", ") if label != "none"]
+            told = [(part, defect) for part, defect in each]
+            for row, _, _ in _rows(typed(sentence).lines, kind)[:1]:
+                yield Sentence(row, told, f"{kind} {number % _FOLDS}", _TURNS)
+
+
+def _rows(lines: Sequence[Line], kind: Kind) -> list[tuple[list[Item], int, int]]:
+    """The items of each sentence, and the first and last line that it is in."""
+    doc = read_lines(lines, load_lexicon(kind), None)
+    line = [origin.line for origin in doc._.origin]
+    return [(row, line[row[0].start], line[row[-1].end - 1]) for row in doc._.items]
 
 
 def _pairs(row: Sequence[Item], of: set[str]) -> Iterator[tuple[int | None, bool]]:
@@ -79,26 +113,30 @@ def _pairs(row: Sequence[Item], of: set[str]) -> Iterator[tuple[int | None, bool
 
 
 def _fit(name: str, outcomes: Sequence[Outcome]) -> Logistic:
-    clues, true = [one.clues for one in outcomes], [one.true for one in outcomes]
-    seen = Counter(clue for case in clues for clue in case)
+    """The model of some outcomes; prints how well models of four fifths of them do on the rest."""
+    seen = Counter(clue for one in outcomes for clue in one.clues)
     names = sorted(clue for clue, cases in seen.items() if cases >= _RAREST)
-    narrations = sorted({one.narration for one in outcomes})
-    cases: list[tuple[float, bool]] = []
+    talks = sorted({one.talk for one in outcomes})
+    unseen: list[tuple[float, Outcome]] = []
     for fold in range(_FOLDS):
-        left_out = set(narrations[fold::_FOLDS])
-        learnt = [one for one in outcomes if one.narration not in left_out]
-        model = fit([one.clues for one in learnt], [one.true for one in learnt], names)
-        rest = [one for one in outcomes if one.narration in left_out]
-        cases += [(model.probability(one.clues), one.true) for one in rest]
-    right = sum((p >= 0.5) == well for p, well in cases) / len(cases)
-    click.echo(
-        f"{name}: {len(cases)} cases, {sum(true) / len(true):.3f} of them so, right {right:.4f}, "
-        f"ECE {Promises(tuple(cases)).ece():.3f}"
-    )
-    model = fit(clues, true, names)
+        left_out = set(talks[fold::_FOLDS])
+        model = _learn([one for one in outcomes if one.talk not in left_out], names)
+        rest = [one for one in outcomes if one.talk in left_out]
+        unseen += [(model.probability(one.clues), one) for one in rest]
+    for title, counts in (("narrations", 1.0), ("turns", _TURNS)):
+        cases = tuple((p, one.true) for p, one in unseen if one.counts == counts)
+        right = sum((p >= 0.5) == true for p, true in cases) / len(cases)
+        ece = Promises(cases).ece()
+        click.echo(f"{name}, {title}: {len(cases)} cases, right {right:.4f}, ECE {ece:.3f}")
+    model = _learn(outcomes, names)
     weights = {clue: weight for clue, weight in model.weights.items() if abs(weight) >= _LEAST}
     click.echo(f"  {len(weights)} of {len(names)} clues weigh {_LEAST} or more")
     return Logistic(model.always, weights)
+
+
+def _learn(outcomes: Sequence[Outcome], names: Sequence[str]) -> Logistic:
+    clues, true = [one.clues for one in outcomes], [one.true for one in outcomes]
+    return fit(clues, true, names, [one.counts for one in outcomes])
 
 
 def _all(clues: Iterator[str]) -> dict[str, float]:
