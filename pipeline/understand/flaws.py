@@ -6,7 +6,7 @@ from dataclasses import replace
 from lexicon.expand import Phrase
 from lexicon.load import Lexicon
 from pipeline.understand.memory import Memory
-from pipeline.understand.mending import MENDED, PATCHES, is_cause, is_planned
+from pipeline.understand.mending import MENDED, is_cause, is_planned
 from pipeline.understand.mood import Mood
 from pipeline.understand.naming import is_strange
 from pipeline.understand.pairing import FORM_ENDINGS, Group, Link, best_link, link
@@ -14,6 +14,7 @@ from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.placing import implied_targets, stated_targets, with_loose
 from pipeline.understand.plain import words
 from pipeline.understand.said import Flaw, Target
+from pipeline.understand.senses import is_other_sense
 from pipeline.understand.sentence import Sentence
 from pipeline.understand.talk import (
     ADVERBS,
@@ -76,7 +77,6 @@ _BARE_VERBS = words(
     "fade stain melt burn bend rub split"
 )
 _BEGINNING = words("starting started starts start beginning begun begins began down worn through")
-_AFTER_GONE = words("and but from off too now completely entirely on at in missing altogether here")
 _LOST = words("lost losing gone given loses")
 _DEFINITE = words("the that those")
 _POINTING = words("the that this those these same")
@@ -99,7 +99,7 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         and (not row[i].weak or _is_predicate(row, i) or _is_known_one(sentence, i, memory))
         and not _is_infinitive(row, i)
         and not (i + 1 < len(row) and row[i + 1].is_word(_WARDING))
-        and not _is_otherwise(row, i)
+        and not is_other_sense(row, i)
         and not is_planned(row, i)
         and not is_cause(row, i)
     ]
@@ -134,24 +134,6 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 renamed=_is_renamed(row, index),
                 clues=_clues(sentence, found if parts else None),
             )
-
-
-def _is_otherwise(row: Sequence[Item], index: int) -> bool:
-    """Whether what follows a flaw's word gives it another sense.
-
-    "It fell off a stand", "has gone smooth", "fixed my sister's furnace".
-    """
-    after = row[index + 1] if index + 1 < len(row) else None
-    if after is None or after.role != "word":
-        return False
-    text = row[index].text
-    if text.startswith("fell off"):
-        return after.is_word(("a", "the"))
-    if text.endswith("gone"):
-        return after.id.isalpha() and not after.is_word(_AFTER_GONE)
-    if text in PATCHES and after.is_word(("of",)):
-        return True  # "melted, a patch of it"
-    return row[index].id in MENDED and after.is_word(("my", "his", "her"))
 
 
 def _clues(sentence: Sentence, found: Link | None) -> dict[str, float]:

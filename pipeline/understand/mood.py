@@ -15,6 +15,8 @@ from pipeline.understand.talk import (
     ASIDES,
     ELSEWHERE,
     EXCEPTIONS,
+    EXISTENTIALS,
+    HAVING,
     HEDGES,
     NEGATION_ENDS,
     NEGATION_PHRASES,
@@ -37,6 +39,7 @@ class Mood:
     EXCEPTED = 8
 
 
+_OPEN = Mood.IMAGINED | Mood.DOUBTED
 _DENYING_ROLES = ("word", "number", "no_damage")
 _NAMING = frozenset(
     ("not so much a", "not gonna call", "not going to call", "won't call", "wouldn't call")
@@ -52,20 +55,33 @@ _NO_COMPARISON = {
     "like": words("looks look looked seems feels it's that's is 's just"),
     "than": words("other rather"),
     "last": words("every"),  # "every last one"
+    "you'd": words("as which what like than"),  # "chipped, as you'd expect, on the left"
+    "you": words("as which what like than"),
 }
 _EXCEPTIONS = PhraseSet(EXCEPTIONS)
 _QUESTION_STARTS = words("is are was were does do did has have any could would should can")
+_SAYING = HAVING | EXISTENTIALS
 _QUESTION_BREAKS = words(", : ; and but so")
 _NONE_FOUND = PhraseSet(
     {"found none", "found nothing", "there's none", "there's nothing", "there are none"}
     | {"have none", "has none", "'s got none", "got none", "show none", "shows none"}
-    | {f"{verb} any" for verb in ("isn't", "aren't", "wasn't", "weren't")}
+    | {
+        f"{verb} {one}"
+        for verb in ("isn't", "aren't", "wasn't", "weren't")
+        for one in ("any", "one", "there")
+    }
+    | {"it was not", "it has not", "answer's no", "answer is no", "none whatsoever"}
     | {
         f"{cannot} {verb} {one}"
         for cannot in ("didn't", "couldn't", "can't", "don't", "did not", "could not")
         for verb in ("find", "see")
         for one in ("any", "one", "anything", "a thing")
     }
+)
+_ABSENT = PhraseSet(
+    f"{verb} {there}"
+    for verb in ("isn't", "aren't", "wasn't", "weren't")
+    for there in ("there", "here", "anywhere")
 )
 _AFFIRMED = PhraseSet(
     f"but {it}" for it in ("it is", "they are", "it does", "there is", "there are", "it has")
@@ -79,6 +95,7 @@ _BEFORE_A_SUBJECT = words("then and or the this that your its")
 _SUBJECT_VERBS = words("is are 's has have was were got looks look")
 _REPAIRS = words("touch_up prior_repair repaint replaced_part")
 _SPARED = frozenset(("could've been", "could have been", "might have been", "would've been"))
+_SPARING = words("but didn't wasn't weren't not they're still")
 _MARKS = words(", . ; : ? !")
 _HARD_ENDS = words(". ; but though although however")
 _CLAUSE_JOINS = words(", . ; : and but")
@@ -214,6 +231,8 @@ def _asks(row: Sequence[Item]) -> int | None:
         return 0  # "is that oil on the floor, nah, that's off the van"
     if not row[-1].is_word(("?",)):
         return None
+    if row[0].role == "defect" and not any(item.is_word(_SAYING) for item in row):
+        return 0  # "rust in the tank?"
     return next((i for i in opens if row[i].is_word(_QUESTION_STARTS)), None)
 
 
@@ -233,7 +252,7 @@ def _doubt(said: _Words) -> None:
     for start, end in _HEDGES.find(said.flat):
         first = said.owner[start]
         # "The mirror could've been broken, but it is only scratched" tells what did not happen.
-        spared = said.text(start, end) in _SPARED and "but" in said.flat[end:]
+        spared = said.text(start, end) in _SPARED and not _SPARING.isdisjoint(said.flat[end:])
         mark = Mood.IMAGINED if spared else Mood.DOUBTED
         said.mark(first, _clause_end(said.row, first), mark)
 
@@ -250,12 +269,23 @@ def _answer(said: _Words) -> None:
     affirmed = next((at for at in _AFFIRMED.find(said.flat) if said.flat[at[1]] in _MARKS), None)
     for index in range(said.owner[affirmed[0]] if affirmed else 0):
         said.moods[index] &= ~Mood.DENIED
+    for start, _ in _ABSENT.find(said.flat):
+        _deny_subject(said, said.owner[start])
     found = next(_NONE_FOUND.find(said.flat), None)
     if found is None or said.role(found[0]) == "defect":
         return
     for index in range(said.owner[found[0]]):
-        if said.row[index].role in ("defect", "damage") and said.moods[index] & Mood.IMAGINED:
+        if said.row[index].role in ("defect", "damage") and said.moods[index] & _OPEN:
             said.moods[index] = Mood.DENIED
+
+
+def _deny_subject(said: _Words, stop: int) -> None:
+    """Denies the flaw that a clause is about: "the tear they all get just isn't there"."""
+    for index in range(stop - 1, -1, -1):
+        if said.row[index].is_word(_CLAUSE_JOINS):
+            return
+        if said.row[index].role == "defect":
+            said.mark(index, index + 1, Mood.DENIED)
 
 
 def _denial_end(row: Sequence[Item], start: int) -> int:

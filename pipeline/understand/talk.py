@@ -140,7 +140,12 @@ UNREAL = phrases("""
     these get, these all get, watch you don't, careful you don't, make sure you don't
     make sure it doesn't, we'll throw in
     throw in a, we'll put, i'll put, we'll get, we can put, could put, we could get
-    before it, last one, the one before, other bike, my own, my old, his old, her old
+    before it, before one, last one, the one before, other bike, my own, my old, his old, her old
+    you'd expect, you would expect, most of those, most bikes, most sleds, most machines, most skis
+    most cruisers, every third one, every other one, half of these, everybody says, everyone says
+    everybody warns, people say, rumor was, rumor had it, ready for, braced for, always get
+    always have, forever, gonna get, going to get, from getting, i'd rather, i'd have been
+    i'd have found, people call it, in case you, in case it, in case they, by the time, so much for
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
@@ -154,7 +159,13 @@ ASIDES = phrases("""
     my brother, my brother's, my cousin, my cousin's, my uncle, my uncle's, my buddy, my buddy's
     my dad, my dad's, a friend of mine, my neighbor, my neighbor's, my nephew, my nephew's
     had one, i've seen, seen one, seen them, i hit, on my sleeve, on my hand, on my hands
-    on my shirt, on my jeans, on my fingers
+    on my shirt, on my jeans, on my fingers, buddy of mine, my roommate, my roommate's, my sister
+    my son, my son's, my daughter's, my boss's, my wife's, my truck, my car
+    my minivan, the minivan, my mower, lawn mower's, my bicycle, on the forum, on the forums
+    down the road, up the road, across the road, across the street, down the street, has one cheaper
+    came in yesterday, came in last week, uncle, aunt, the last buyer, the guy before us
+    a guy i know, i've known, told me his, he's got one, they've got one, had one with
+    i once saw, once i saw, had me an old, imagine a
 """)
 CORRECTIONS = phrases("""
     sorry, no wait, wait, i mean, excuse me, correction, make that, rather, actually, my mistake
@@ -244,6 +255,14 @@ IDIOMS = phrases("""
     on top of that, on top of it all
     crack me up, crack us up, not coming off, won't come off
     doesn't come off, somebody's backside, your backside, my backside
+    worn out from, wore out from, bag of chips, bags of chips, bent over backwards
+    bend over backwards, scratch my head, scratched my head, scratch your head, scratching my head
+    cracked open a, cracked open an, cracking up, crack jokes, cracks jokes, windows cracked
+    window cracked, i'll chip in, chipped in for, chip in for, split the difference
+    splitting hairs, split hairs, dead straight, dead honest, dead simple, dead level, dead even, dead center
+    tore through, peeled out, dent in the loans, hole in my hat, short circuit, torn between, torn up about
+    worn out his welcome, worn out their welcome, cut to size, cut from the same, a clean break
+    lucky break, a break on, big break, tear gas, stain on my, dry as toast, chewing gum
 """)
 
 COMMON_WORDS = (

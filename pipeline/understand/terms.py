@@ -20,7 +20,7 @@ from spacy.vocab import Vocab
 from lexicon.expand import Phrase
 from lexicon.load import FileText, Lexicon, load_lexicon
 from pipeline.sounds import is_english
-from pipeline.understand.talk import COMMON_WORDS, IDIOMS
+from pipeline.understand.talk import COMMON_WORDS, IDIOMS, PREPOSITIONS
 from pipeline.understand.tokens import pieces
 
 # Which role wins where two phrases cover the same words.
@@ -123,7 +123,7 @@ class TermFinder:
         taken: set[int] = set()
         chosen: dict[int, Item] = {}
         for _, start, end, meaning in matches:
-            if meaning.role == "idiom" and start and lower[start - 1] in _COUNTING:
+            if meaning.role == "idiom" and _is_counted(lower, start, end):
                 continue  # "a chip in the glass" is no idiom
             if taken.isdisjoint(range(start, end)):
                 text = " ".join(lower[start:end])
@@ -162,6 +162,16 @@ class TermFinder:
             else:
                 yield item
             index = item.end
+
+
+def _is_counted(lower: Sequence[str], start: int, end: int) -> bool:
+    """Whether a flaw's word and a particle are counted like a thing, and so mean what they say."""
+    return (
+        end - start == 2
+        and lower[end - 1] in PREPOSITIONS
+        and start > 0
+        and lower[start - 1] in _COUNTING
+    )
 
 
 def _with_clitics(phrases: Iterable[Phrase]) -> Iterator[Phrase]:

@@ -1,0 +1,113 @@
+"""Words that could name a flaw, and tell none of this machine: other senses, tools, habits."""
+
+from collections.abc import Sequence
+
+from pipeline.understand.mending import MENDED, PATCHES
+from pipeline.understand.plain import words
+from pipeline.understand.talk import ADVERBS, DETERMINERS
+from pipeline.understand.terms import Item
+
+_AFTER_GONE = words("and but from off too now completely entirely on at in missing altogether here")
+# "A chip guard", "rust inhibitor", "the dent guy".
+_TOOLS = words(
+    "guard guards inhibitor inhibitors penetrant pad pads kit kits guy guys remover preventer "
+    "preventative protectant converter treatment sealer sealant tester gun shop wizard"
+)
+# "Crack", "scratches" after many things tell what such things do; "leak" and "rub" how one is.
+_EVENTS = words("crack scratch scuff chip dent gouge tear bend rip snap cut break")
+_ANYBODY = words("they these those everybody everyone people folks kids guys")
+_NOBODY = words("nobody nobody's noone")
+_DONE = words("ever has have had been even 's got")
+_UNSAID = words("a an")
+_SOMEBODYS = words("my his her")
+_PERSONS = words("i'm we're you're")
+_AS_SUCH = (["will"], ["would"], ["can"], ["won't"], ["is", "the"], ["is", "what"], ["is", "one"])
+_MARKS = words(", . ; : ! ?")
+
+
+def is_other_sense(row: Sequence[Item], index: int) -> bool:
+    """Whether a flaw's word tells no flaw of the machine, by the words about it."""
+    return (
+        _is_otherwise(row, index)
+        or _is_tool(row, index)
+        or _is_habit(row, index)
+        or _is_by_nobody(row, index)
+        or _is_any_such(row, index)
+        or _is_of_a_person(row, index)
+        or _is_flaw_not_there(row, index)
+    )
+
+
+def _is_otherwise(row: Sequence[Item], index: int) -> bool:
+    """Whether what follows a flaw's word gives it another sense.
+
+    "It fell off a stand", "has gone smooth", "a patch of it", "scratch that".
+    """
+    if index + 1 == len(row):
+        return False
+    after, text = row[index + 1], row[index].text
+    if text.endswith("gone"):
+        other = after.role == "word" and after.id.isalpha() and not after.is_word(_AFTER_GONE)
+        return other or after.role == "qualifier"  # "has gone a little cloudy"
+    if text == "scratch" and after.is_word(("that", "what")):
+        return not index or row[index - 1].is_word(_MARKS)
+    fallen = text.startswith("fell off") and after.is_word(("a", "the"))
+    return fallen or (text in PATCHES and after.is_word(("of",))) or _is_done_to_other(row, index)
+
+
+def _is_done_to_other(row: Sequence[Item], index: int) -> bool:
+    """Whether it is done to somebody's own: "fixed my sister's furnace", "about broke my ankle"."""
+    after = row[index + 1 : index + 3]
+    if len(after) < 2 or not after[0].is_word(_SOMEBODYS):
+        return False
+    return row[index].id in MENDED or after[1].role == "word"
+
+
+def _is_tool(row: Sequence[Item], index: int) -> bool:
+    """Whether a thing against flaws, or for them, is named by it: "a chip guard"."""
+    return index + 1 < len(row) and row[index + 1].text in _TOOLS
+
+
+def _is_habit(row: Sequence[Item], index: int) -> bool:
+    """Whether it tells what such things do: "these windshields crack if", "they scratch"."""
+    if not index or row[index].text not in _EVENTS:
+        return False
+    before = row[index - 1]
+    return (before.role == "part" and before.plural) or before.is_word(_ANYBODY)
+
+
+def _is_by_nobody(row: Sequence[Item], index: int) -> bool:
+    """Whether nobody did it: "nobody ever drilled a hole", "nobody's worn a hole in it"."""
+    for at in range(index - 1, max(-1, index - 7), -1):
+        if row[at].is_word(_NOBODY):
+            return True
+        spoken_on = row[at].role == "defect" or row[at].is_word(ADVERBS | DETERMINERS | _DONE)
+        if not spoken_on:
+            return False
+    return False
+
+
+def _is_of_a_person(row: Sequence[Item], index: int) -> bool:
+    """Whether somebody is so: "I'm worn out from the drive"."""
+    before = next((item for item in row[:index][::-1] if not item.is_word(ADVERBS)), None)
+    return before is not None and before.is_word(_PERSONS)
+
+
+def _is_flaw_not_there(row: Sequence[Item], index: int) -> bool:
+    """Whether a flaw, and no part, is missing: "the tear they all get isn't there"."""
+    if row[index].id != "missing":
+        return False
+    for item in row[:index][::-1]:
+        if item.role == "defect" or item.is_word(_MARKS):
+            return item.role == "defect"
+    return False
+
+
+def _is_any_such(row: Sequence[Item], index: int) -> bool:
+    """Whether it describes any such thing: "a cracked fairing will cost you"."""
+    opens = index < 2 or row[index - 2].is_word((",", ".", "and", "but"))
+    named = index + 2 < len(row) and row[index + 1].role == "part"
+    if not (index and opens and named and row[index - 1].is_word(_UNSAID)):
+        return False
+    after = [item.id for item in row[index + 2 : index + 4]]
+    return any(after[: len(said)] == said for said in _AS_SUCH)

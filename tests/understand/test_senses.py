@@ -1,0 +1,50 @@
+"""Words that could name a flaw, in sentences that tell none of this machine."""
+
+import pytest
+
+from tests.understand.talks import pairs
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "There's a chip guard on the front fender.",
+        "Put a little rust inhibitor on the center stand every fall.",
+        "The dent guy took one look at this tank and went home bored.",
+        "We keep a bag of chips in the saddlebag.",
+        "I come from the rust belt and you don't see frames like this.",
+        "These fairings crack if you look at them wrong.",
+        "Everybody says the mirrors rattle, and they scratch in the wash.",
+        "Nobody's ever worn a hole in that seat.",
+        "Nobody drilled a hole in the trunk.",
+        "A cracked fairing will cost you six hundred.",
+        "I'm worn out from the drive, let me get to the grips.",
+        "I never touched the kickstand but it about broke my ankle.",
+        "My roommate's bike has a crack in the windshield.",
+        "He's got one with a torn seat across the road.",
+        "I'd rather have a scuffed saddlebag and a good engine.",
+        "So much for an oil leak on the engine.",
+        "The tear everybody gets in this seat just isn't there.",
+        "The tank could have been dented by that post, and it wasn't.",
+        "Rust in the tank?",
+        "You'd expect a crack around the bolts on a tail section this age.",
+    ],
+)
+def test_no_flaw_of_this_machine(sentence: str) -> None:
+    assert pairs(sentence) == []
+
+
+@pytest.mark.parametrize(
+    ("sentence", "told"),
+    [
+        ("There's a stone chip in the windshield.", ["windshield chip"]),
+        ("The fender has wear, as you'd expect, and a dent.", ["fender wear", "fender dent"]),
+        ("There's a scratch that you have to look for on the tank.", ["fuel_tank scratch"]),
+        ("The fork seals leak.", ["fork_seal leak"]),
+        ("The windshield's gone a little cloudy.", ["windshield hazing"]),
+        ("My boss said start with the tank, it's got a dent.", ["fuel_tank dent"]),
+        ("The badge has gone missing from the tank.", ["badge missing"]),
+    ],
+)
+def test_like_words_that_do_tell_one(sentence: str, told: list[str]) -> None:
+    assert pairs(sentence) == told
