@@ -81,6 +81,7 @@ _LOST = words("lost losing gone given loses")
 _DEFINITE = words("the that those")
 _POINTING = words("the that this those these same")
 _BEFORE_A_HEAD = frozenset(("qualifier", "size", "number", "detail", "part"))
+_SOMEBODY = words("somebody someone")
 _MENDERS = words("i we you he they somebody someone owner")
 _OBJECTS = words("it them that this those")
 _INTO_IT = (["in", "it"], ["on", "it"], ["into", "it"], ["to", "it"])
@@ -204,6 +205,10 @@ def _is_predicate(row: Sequence[Item], index: int) -> bool:
     before = row[index - 1] if index else None
     if before is None or before.role != "word" or before.is_word(_BEFORE_A_PREDICATE):
         return True
+    if before.is_word(_SOMEBODY):
+        roles = [item.role for item in row[index + 1 : index + 3]]  # "somebody cut the seat"
+        shaped = any(item.is_word(("out",)) for item in row[index + 3 : index + 4])
+        return row[index].id in MENDED or (roles == ["word", "part"] and not shaped)
     if row[index].id not in MENDED:
         return False
     had_it = index > 1 and before.is_word(_OBJECTS) and row[index - 2].is_word(_HAD)

@@ -101,6 +101,7 @@ _HARD_ENDS = words(". ; but though although however")
 _CLAUSE_JOINS = words(", . ; : and but")
 _TURNS_BACK = words("and but ;")
 _OWN_SUBJECTS = words("it it's this that's the there's there")
+_NO_ASIDE = words("as like from by off at to of against with")  # "bald as my uncle", "from my car"
 _RELATIVES = words("that which where when so since because 'cause what")
 _FRESH_STARTS = ("qualifier", "number", "size")
 _AMOUNTS = ("number", "size", "area")
@@ -206,7 +207,7 @@ def _imagine(said: _Words) -> None:
         said.mark(asked, len(said.row), Mood.IMAGINED)
     for start, _ in _ASIDES.find(said.flat):
         first = said.owner[start]
-        likened = first > 0 and said.row[first - 1].is_word(("as", "like"))  # "bald as my uncle"
+        likened = first > 0 and said.row[first - 1].is_word(_NO_ASIDE)
         if not likened and not (first and said.row[first - 1].is_word(_RELATIVES)):
             stop = _clause_stop(said.row, first)
             said.mark(_clause_start(said.row, first), stop, Mood.IMAGINED)
@@ -270,7 +271,8 @@ def _answer(said: _Words) -> None:
     for index in range(said.owner[affirmed[0]] if affirmed else 0):
         said.moods[index] &= ~Mood.DENIED
     for start, _ in _ABSENT.find(said.flat):
-        _deny_subject(said, said.owner[start])
+        if not said.row[said.owner[start] - 1].is_word(_RELATIVES):
+            _deny_subject(said, said.owner[start])
     found = next(_NONE_FOUND.find(said.flat), None)
     if found is None or said.role(found[0]) == "defect":
         return
@@ -296,6 +298,9 @@ def _denial_end(row: Sequence[Item], start: int) -> int:
             return index
         joins = item.is_word(("and", ",", "or"))
         told = any(other.role == "defect" for other in row[start:index])
+        though = any(other.is_word(("though",)) for other in row[index + 1 : index + 2])
+        if told and item.role == "defect" and though:
+            return index  # "not cracked, scratched though"
         if told and [other.id for other in row[index : index + 2]] == ["much", "as"]:
             return index  # "isn't a crack so much as a scratch"
         if joins and index + 1 < len(row):

@@ -37,6 +37,8 @@ _RELATIVES = words("where whose that which")
 _WHERE = (PREPOSITIONS | LANDMARKS) - words("of from for to")
 _PIECE_OF = words("of on")
 _LONGEST_NAME = 3
+_LAMPS = words("headlight tail_light turn_signal auxiliary_light")
+_BEING = words("is are 's was were")
 
 
 @Language.component(
@@ -50,6 +52,7 @@ def naming(doc: Doc) -> Doc:
             if row[index].role == "part" and row[index + 1].role == "part":
                 _join(row, mood, index, index + 2, row[index + 1].id)
         _read_courses(row)
+        _read_lamps(row)
         read_pieces(row, names)
         for find in (_of_a_flaw, _compound):
             found = find(row, mood)
@@ -73,6 +76,20 @@ def _read_courses(row: list[Item]) -> None:
         goes_on = row[index - 1].role == "defect" or (told and after and after[0].is_word(("the",)))
         if row[index].text == "coming off" and goes_on:
             row[index] = replace(row[index], role="word", id="off", text="off")
+
+
+def _read_lamps(row: list[Item]) -> None:
+    """Takes "out" said of a lamp for what it means there: "the tail light is out"."""
+    for index in range(2, len(row)):
+        after = row[index + 1 : index + 2]
+        if (
+            row[index].is_word(("out",))
+            and row[index - 1].is_word(_BEING)
+            and row[index - 2].role == "part"
+            and row[index - 2].id in _LAMPS
+            and not (after and after[0].is_word(PREPOSITIONS))
+        ):
+            row[index] = replace(row[index], role="defect", id="inoperative")
 
 
 def _of_a_flaw(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | None:

@@ -95,7 +95,7 @@ def _is_of_a_person(row: Sequence[Item], index: int) -> bool:
 
 def _is_flaw_not_there(row: Sequence[Item], index: int) -> bool:
     """Whether a flaw, and no part, is missing: "the tear they all get isn't there"."""
-    if row[index].id != "missing":
+    if not row[index].text.endswith("n't there"):
         return False
     for item in row[:index][::-1]:
         if item.role == "defect" or item.is_word(_MARKS):

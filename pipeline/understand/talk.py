@@ -259,10 +259,11 @@ IDIOMS = phrases("""
     bend over backwards, scratch my head, scratched my head, scratch your head, scratching my head
     cracked open a, cracked open an, cracking up, crack jokes, cracks jokes, windows cracked
     window cracked, i'll chip in, chipped in for, chip in for, split the difference
-    splitting hairs, split hairs, dead straight, dead honest, dead simple, dead level, dead even, dead center
-    tore through, peeled out, dent in the loans, hole in my hat, short circuit, torn between, torn up about
-    worn out his welcome, worn out their welcome, cut to size, cut from the same, a clean break
-    lucky break, a break on, big break, tear gas, stain on my, dry as toast, chewing gum
+    splitting hairs, split hairs, dead straight, dead honest, dead simple, dead level, dead even
+    dead center, tore through, peeled out, hole in my hat, short circuit, torn between
+    torn up about, worn out his welcome, worn out their welcome, cut to size
+    cut from the same, a clean break, lucky break, a break on, big break
+    tear gas, stain on my, dry as toast, chewing gum
 """)
 
 COMMON_WORDS = (

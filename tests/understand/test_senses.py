@@ -44,6 +44,10 @@ def test_no_flaw_of_this_machine(sentence: str) -> None:
         ("The windshield's gone a little cloudy.", ["windshield hazing"]),
         ("My boss said start with the tank, it's got a dent.", ["fuel_tank dent"]),
         ("The badge has gone missing from the tank.", ["badge missing"]),
+        ("Somebody cut the seat with a knife.", ["seat cut"]),
+        ("The tail light is out.", ["tail_light inoperative"]),
+        ("The fender's not cracked, scratched though.", ["fender scratch"]),
+        ("The tank has a dent from my son's handlebar.", ["fuel_tank dent"]),
     ],
 )
 def test_like_words_that_do_tell_one(sentence: str, told: list[str]) -> None:
