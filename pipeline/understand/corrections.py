@@ -105,7 +105,7 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     if said_last is not None and said_last.role == "number" and "number" in anew:
         anew = {"number": anew["number"]}  # "it has two, no, three scratches"
     amount = not anew.keys().isdisjoint(_AMOUNTS)
-    renamed = after[:1] in (["that's"], ["it's"])
+    renamed = after[:1] in (["that's"], ["it's"]) and after[1:2] != ["what"]
     if renamed and "defect" not in anew and not amount and not named_again:
         anew["defect"] = ""  # "a tear, no wait, that's just dirt"
     wanted = set(anew)

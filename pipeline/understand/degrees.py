@@ -202,6 +202,8 @@ def _ahead(row: Sequence[Item], index: int) -> int | None:
 
 def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
     """Whether a qualifier or number stands right before a part, or "thing", and is said of that."""
+    if row[index].text.endswith((" of", " with")):  # "a bit of tape", "covered with a bag"
+        return not any(item.role == "defect" for item in row[index + 1 : index + 5])
     if row[index].role not in ("qualifier", "number") or index + 1 == len(row):
         return False
     after = row[index + 1]

@@ -50,7 +50,11 @@ _ASSERTING = (
 ) - words("if he she his her my our")  # fmt: skip
 _MANY_STRANGE, _MANY_FLAWS, _STRONGEST_LINK = 5, 5, 3.3
 _INDEFINITE = words("a an")
-_AFTER_AN_ATTRIBUTE = ADVERBS | FILLERS | words("one ones set pair and or but on in for at")
+_AFTER_AN_ATTRIBUTE = (
+    ADVERBS
+    | FILLERS
+    | words("one ones set pair and or but on in for at about roughly around maybe")
+)
 _GOVERNED = words("of from for to against without into out")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 _SUBJECTS = EXISTENTIALS | PRONOUNS | HAVING

@@ -124,12 +124,25 @@ def _name_after(spoken: Sequence[str], lower: Sequence[str], start: int) -> list
     cased = list(spoken) != list(lower)
     named = _run(spoken[start : start + _LONGEST_NAME], cased)
     if named or not cased or lower[start : start + 1] != [","]:
-        return named
+        return named + _model_number(lower, start + len(named)) if named else []
     make = _run(spoken[start + 1 : start + 1 + _LONGEST_NAME], cased)  # "twenty ten, Corvane, ..."
     after = start + 1 + len(make)
     if len(make) == 1 and lower[after : after + 1] == [","]:
         return make + _run(spoken[after + 1 : after + _LONGEST_NAME], cased)
     return make
+
+
+def _model_number(lower: Sequence[str], start: int) -> list[str]:
+    """The number that a name goes on with, in digits: "two fifty", "nine hundred"."""
+    first, second = [*lower[start : start + 2], "", ""][:2]
+    if first not in _ONES:
+        return []
+    rest = (0, 1) if second == "hundred" else _below_hundred(lower[start + 1 : start + 3])
+    if rest is None or (second != "hundred" and rest[0] < 10):
+        return []
+    after = lower[start + 1 + rest[1] : start + 2 + rest[1]]
+    counted = bool(after) and (after[0] in _NOT_AFTER_A_YEAR or after[0] in _ONES)
+    return [] if counted else [str(100 * _ONES[first] + rest[0])]
 
 
 def _run(spoken: Sequence[str], cased: bool) -> list[str]:
@@ -151,6 +164,6 @@ def _name_before(spoken: Sequence[str], lower: Sequence[str], stop: int) -> list
         while start and spoken[start - 1][:1].isupper() and lower[start - 1] not in _MODEL_END:
             start -= 1
         if end - start >= 2:
-            return list(spoken[start:end])
+            return [*spoken[start:end], *_model_number(lower, end)]
         end = min(start, end - 1)
     return []

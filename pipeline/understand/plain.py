@@ -13,6 +13,7 @@ def phrases(text: str) -> frozenset[str]:
 
 # Words that stand where a part would but name the whole machine or no thing at all.
 NOT_A_PART = words(
+    "worst biggest longest deepest smallest "
     "bike machine unit motorcycle thing things side sides end bottom top back front way part parts "
     "whole area spot spots place places it them this that here there one ones right left middle "
     "couple bit lot road car truck sled ski boat quad rig vehicle camera video light sun day shop "

@@ -18,7 +18,7 @@ _GOOD = words(
     "beautiful dry clear mint sound flawless smooth true unmarked intact immaculate sharp "
     "gorgeous healthy "
     "crisp tidy fantastic super amazing strong decent lovely untouched faultless undamaged "
-    "works work"
+    "works work grand"
 )
 _COPULAS = words(
     "is are 's looks look feels feel seems seem was were it's they're that's here's there's "

@@ -42,7 +42,7 @@ def repeat(
     if cue is None or idiom or sentence.mood[cue] & Mood.IMAGINED or _names_one_part(sentence, cue):
         return [], []
     before = [flaw for flaw in stated if flaw.items[0] < cue]
-    if not before and _praises(sentence, cue):
+    if _praises(sentence, max((flaw.items[0] for flaw in before), default=-1) + 1, cue):
         named = next((g for g in sentence.parts if g.first >= cue), None)
         targets = (
             sentence.targets_of(named)
@@ -91,12 +91,12 @@ def _is_alike_in(item: Item) -> bool:
     return is_strange(item) and not item.is_word(_SAMENESS)
 
 
-def _praises(sentence: Sentence, stop: int) -> bool:
-    """Whether a part is called free of damage before an index."""
+def _praises(sentence: Sentence, start: int, stop: int) -> bool:
+    """Whether a part is called free of damage between two indexes."""
     return any(
         (item.role == "no_damage" and not mood & Mood.DENIED)
         or (item.role in ("defect", "damage") and bool(mood & Mood.DENIED))
-        for item, mood in zip(sentence.row[:stop], sentence.mood[:stop], strict=True)
+        for item, mood in zip(sentence.row[start:stop], sentence.mood[start:stop], strict=True)
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from pipeline.understand.mending import MENDED, PATCHES
 from pipeline.understand.plain import words
-from pipeline.understand.talk import ADVERBS, DETERMINERS
+from pipeline.understand.talk import ADVERBS, DETERMINERS, LANDMARKS
 from pipeline.understand.terms import Item
 
 _AFTER_GONE = words("and but from off too now completely entirely on at in missing altogether here")
@@ -18,6 +18,8 @@ _EVENTS = words("crack scratch scuff chip dent gouge tear bend rip snap cut brea
 _ANYBODY = words("they these those everybody everyone people folks kids guys")
 _NOBODY = words("nobody nobody's noone")
 _DONE = words("ever has have had been even 's got")
+_LANDMARKS = LANDMARKS | words("at on in past")
+_WORN_OFF = words("pattern tread knobs finish gloss shine grain texture lettering luster lustre")
 _UNSAID = words("a an")
 _SOMEBODYS = words("my his her")
 _PERSONS = words("i'm we're you're")
@@ -47,10 +49,14 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         return False
     after, text = row[index + 1], row[index].text
     if text.endswith("gone"):
+        if index and row[index - 1].is_word(_WORN_OFF):
+            return True  # "the pattern's gone"
         other = after.role == "word" and after.id.isalpha() and not after.is_word(_AFTER_GONE)
         return other or after.role == "qualifier"  # "has gone a little cloudy"
     if text == "scratch" and after.is_word(("that", "what")):
         return not index or row[index - 1].is_word(_MARKS)
+    if text == "bend" and index and row[index - 1].is_word(("the",)):
+        return index > 1 and row[index - 2].is_word(_LANDMARKS)  # "discolored at the bend"
     fallen = text.startswith("fell off") and after.is_word(("a", "the"))
     return fallen or (text in PATCHES and after.is_word(("of",))) or _is_done_to_other(row, index)
 

@@ -149,9 +149,9 @@ UNREAL = phrases("""
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
-    the recall, a recall, different one, used to race, used to own, used to ride, used to have one
-    have one that, one of these once, another bike, other bike, my last, my old, my first one
-    back in the day, different sled, i knew a, in him, in me
+    the recall, a recall, on a different one, used to race, used to own, used to ride
+    used to have one, have one that, one of these once, another bike, other bike, my last, my old
+    my first one, back in the day, different sled, i knew a, in him, in me
     two ribs, his wallet, your wallet, my wallet
 """)
 # A clause with one of these tells of somebody or something else: "my uncle's had a dent".
@@ -190,7 +190,7 @@ SAME = phrases("""
     a smaller one, a bigger one, a similar one, a small one, a big one, a matching one
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
     does too, do too, has too, have too
-    so does, so do, so is, so 's, so are, so has, so have, as does, as do, as is, identical
+    so does, so do, so is, so 's, so's, so are, so has, so have, as does, as do, as is, identical
     neither does, neither do, neither is, neither has, nor does, nor is
     similar, same story, same thing, same deal, same on, matches, matching, mirrors that
     same goes for, goes for, just like, the same
@@ -263,7 +263,7 @@ IDIOMS = phrases("""
     dead center, tore through, peeled out, hole in my hat, short circuit, torn between
     torn up about, worn out his welcome, worn out their welcome, cut to size
     cut from the same, a clean break, lucky break, a break on, big break
-    tear gas, stain on my, dry as toast, chewing gum
+    tear gas, wet season, still burns, stain on my, dry as toast, chewing gum
 """)
 
 COMMON_WORDS = (
