@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from itertools import takewhile
 
 from pipeline.models import Odometer
 from pipeline.understand.amounts import NUMBER_WORDS, number
@@ -52,7 +53,8 @@ def is_numeric(word: str) -> bool:
 
 def _is_of_another(lower: Sequence[str], index: int) -> bool:
     """Whether a distance is told of some other machine, or of a warranty or a service."""
-    return any(word in _OF_ANOTHER for word in lower[max(0, index - 14) : index])
+    said = takewhile(lambda word: word not in ".?!", reversed(lower[max(0, index - 14) : index]))
+    return any(word in _OF_ANOTHER for word in said)
 
 
 def _is_engine_hours(lower: Sequence[str], index: int) -> bool:
@@ -66,7 +68,8 @@ def _is_engine_hours(lower: Sequence[str], index: int) -> bool:
 def _reading_after_dial(lower: Sequence[str]) -> Odometer | None:
     """A reading with no unit after "odometer" or "mileage": miles, as the trade here says it."""
     for index, word in enumerate(lower):
-        if word in _DIALS:
+        told = word == "miles" and lower[index + 1 : index + 2] in (["are"], ["is"])
+        if word in _DIALS or told:
             value = _number_within(lower, index + 1)
             if value is not None and value >= _LEAST_DISTANCE:
                 return Odometer(value=value, unit="mi")
@@ -94,7 +97,9 @@ def _hour_meter(lower: Sequence[str]) -> float | None:
 def _number_within(lower: Sequence[str], start: int) -> float | None:
     """The first number at most some tokens after a start."""
     for stop in range(start + 1, min(start + _DIAL_REACH, len(lower) + 1)):
-        ended = stop == len(lower) or not (is_numeric(lower[stop]) or lower[stop] == "and")
+        pause = list(lower[stop - 1 : stop + 1]) == ["thousand", ","]
+        goes_on = pause or (stop < len(lower) and (is_numeric(lower[stop]) or lower[stop] == "and"))
+        ended = stop == len(lower) or not goes_on
         if ended and is_numeric(lower[stop - 1]):
             return _number_before(lower, stop)
     return None
