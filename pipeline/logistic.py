@@ -5,7 +5,7 @@ Weights stand in readable files (`data/*.toml` of the step that uses them), made
 
 import math
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -23,10 +23,20 @@ class Logistic:
     def probability(self, clues: Mapping[str, float]) -> float:
         """Between 0 and 1; a clue that is missing counts as 0, one without a weight not at all."""
         weights = self.weights
-        total = self.always + sum(
-            value * weights[name] for name, value in clues.items() if name in weights
+        return _probability(
+            self.always + sum(clues[name] * weights[name] for name in clues if name in weights)
         )
-        return 1 / (1 + math.exp(-max(-_STEEPEST, min(_STEEPEST, total))))
+
+    def probability_of(self, clues: Iterable[str]) -> float:
+        """As `probability`, of clues that are there or not, each counted once."""
+        weights = self.weights
+        return _probability(
+            self.always + sum(weights[name] for name in set(clues) & weights.keys())
+        )
+
+
+def _probability(odds: float) -> float:
+    return 1 / (1 + math.exp(-max(-_STEEPEST, min(_STEEPEST, odds))))
 
 
 @lru_cache

@@ -17,6 +17,10 @@ def test_weights_are_log_odds(clues: dict[str, float], log_odds: float) -> None:
     assert EVEN.probability(clues) == pytest.approx(1 / (1 + math.exp(-log_odds)))
 
 
+def test_a_clue_that_is_there_counts_once() -> None:
+    assert EVEN.probability_of(iter(["for", "for", "other"])) == EVEN.probability({"for": 1.0})
+
+
 def test_the_farthest_is_still_a_probability() -> None:
     assert 0.0 < EVEN.probability({"against": 1e9}) < 1e-9
     assert 1 - 1e-9 < EVEN.probability({"for": 1e9}) <= 1.0

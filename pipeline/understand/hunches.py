@@ -147,8 +147,7 @@ def _left(row: Sequence[Item], stated: set[int]) -> dict[str, float]:
 
 
 def _probability(table: str, clues: Iterator[str]) -> float:
-    model = load_model("understand", "hunches", table)
-    return model.probability(dict.fromkeys(clues, 1.0))
+    return load_model("understand", "hunches", table).probability_of(clues)
 
 
 def _code(item: Item) -> str:

@@ -71,10 +71,11 @@ def _join(row: list[Item], mood: list[int], start: int, stop: int, part: str) ->
 def _read_courses(row: list[Item]) -> None:
     """Takes "coming off" for where a flaw begins in "a crack, an inch, coming off the speaker"."""
     for index in range(1, len(row)):
+        if row[index].text != "coming off":
+            continue
         told = any(item.role == "defect" for item in row[max(0, index - 6) : index])
         after = row[index + 1 : index + 2]
-        goes_on = row[index - 1].role == "defect" or (told and after and after[0].is_word(("the",)))
-        if row[index].text == "coming off" and goes_on:
+        if row[index - 1].role == "defect" or (told and after and after[0].is_word(("the",))):
             row[index] = replace(row[index], role="word", id="off", text="off")
 
 
