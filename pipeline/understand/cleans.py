@@ -12,13 +12,16 @@ from pipeline.understand.placing import with_loose
 from pipeline.understand.plain import words
 from pipeline.understand.said import Clean, Flaw, Target, flipped, same_place
 from pipeline.understand.sentence import Sentence
-from pipeline.understand.talk import HAVING, LANDMARKS, OTHER_OF_A_PAIR, PLURAL_PRONOUNS
+from pipeline.understand.talk import EXCEPTIONS, HAVING, LANDMARKS, OTHER_OF_A_PAIR, PLURAL_PRONOUNS
 
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _ABOUT = LANDMARKS | words("it on here there over")
 _SUBJECTS = words("it they this both these those that")
 _SUBJECTS_WITH_VERB = words("it's they're that's")
 _OBJECTS = words("it them")
+_FOR_THE_REST = PhraseSet(
+    EXCEPTIONS | {"otherwise", "else", "rest of", "the rest", "only", "just", "itself", "other one"}
+)
 _WORKS = frozenset(("works", "work", "working"))
 _SORRY = words("sorry wait")
 _OF_IT = (" on it", " off it", " off of it")
@@ -49,6 +52,8 @@ def clean_parts(
         if index in told or (stated and sentence.row[index].text.endswith(" through")):
             continue  # a dent that is "not punched through" leaves nothing clean
         for target in _targets(sentence, index, stated, memory):
+            if _is_marred(sentence, index, target, stated):
+                continue
             told_of = [other.target.place for other in clean]
             if not any(
                 same_place(target.place, flaw.target.place)
@@ -64,6 +69,17 @@ def _is_taken_back(sentence: Sentence, index: int, stated: Sequence[Flaw]) -> bo
     works = sentence.row[index].text in _WORKS  # "works, but the lens is cracked"
     later = [flaw.items[0] for flaw in stated if flaw.items[0] > index]
     return bool(later) and (works or sentence.any_word(index, later[0], _SORRY))
+
+
+def _is_marred(sentence: Sentence, index: int, target: Target, stated: Sequence[Flaw]) -> bool:
+    """Whether the place has a flaw that praise makes light of: "cracked, and it still works"."""
+    item = sentence.row[index]
+    if item.role != "no_damage" or item.text.startswith(("no ", "nothing ")):
+        return False  # "scratched, but no dents"
+    if sentence.cue(_FOR_THE_REST) is not None:
+        return False
+    before = [f for f in stated if f.items[0] < index and f.defect.id not in MENDED]
+    return any(same_place(target.place, flaw.target.place) for flaw in before)
 
 
 def _is_within(place: Place, other: Place) -> bool:

@@ -101,6 +101,7 @@ _HARD_ENDS = words(". ; but though although however")
 _CLAUSE_JOINS = words(", . ; : and but")
 _TURNS_BACK = words("and but ;")
 _OWN_SUBJECTS = words("it it's this that's the there's there")
+_GRANTED = frozenset(("as it", "as they", "as you"))
 _NO_ASIDE = words("as like from by off at to of against with")  # "bald as my uncle", "from my car"
 _RELATIVES = words("that which where when so since because 'cause what")
 _FRESH_STARTS = ("qualifier", "number", "size")
@@ -215,7 +216,8 @@ def _imagine(said: _Words) -> None:
         real = said.text(start, start + 3) in REAL_CONDITIONS
         before = said.flat[start - 1] if start else ""
         kin = before in _NO_COMPARISON.get(said.flat[start], ())
-        if not real and not kin and said.role(start) != "size":
+        granted = said.text(max(0, start - 2), start) in _GRANTED  # "worn, as it would be, and"
+        if not real and not kin and not granted and said.role(start) != "size":
             first = said.after(end)
             if said.text(start, end).endswith(" about") and said.row[first].is_word((",",)):
                 continue  # "the muffler, which people always ask about, has ..."
@@ -332,8 +334,9 @@ def _is_subject(row: Sequence[Item], start: int) -> bool:
 
 
 def _clause_start(row: Sequence[Item], stop: int) -> int:
-    """Where the clause begins that an index stands in: after a mark or a joining word."""
-    return next((i + 1 for i in range(stop - 1, -1, -1) if row[i].is_word(_CLAUSE_JOINS)), 0)
+    """Where the clause begins that an index stands in: after a mark, a joining or relative word."""
+    opens = _CLAUSE_JOINS | _RELATIVES
+    return next((i + 1 for i in range(stop - 1, -1, -1) if row[i].is_word(opens)), 0)
 
 
 def _clause_stop(row: Sequence[Item], start: int) -> int:

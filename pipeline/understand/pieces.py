@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from lexicon.expand import OTHER
 from pipeline.understand.plain import words
 from pipeline.understand.terms import Item
 
@@ -10,12 +11,32 @@ _OWNING = words("'s is are has have")
 _POINTING = words("the this that its")
 _CLAUSE_STARTS = words(", . ; : and but")
 _PIECE_OF = words("of on")
+_THINGS = words("latch strap bracket hinge clip clasp buckle handle knob")
 
 
 def read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
     """Gives each piece the part that it is a piece of, by the lexicon's names of parts."""
     _read_pieces(row, names)
     _read_pieces_of(row, names)
+    _read_things(row)
+
+
+def _read_things(row: list[Item]) -> None:
+    """Takes a latch or the like for a thing of its own where it is what is spoken of.
+
+    "The latch that keeps the hood closed is broken", "its latch is loose", "the latch on it".
+    """
+    for index in range(1, len(row) - 1):
+        if row[index].text not in _THINGS or row[index].role not in ("word", "detail"):
+            continue
+        after = row[index + 1]
+        owned = row[index - 1].is_word(("its",)) and after.text.split(" ")[0] in _OWNING
+        on_it = after.is_word(("on",)) and index + 2 < len(row) and row[index + 2].is_word(("it",))
+        told = row[index - 1].is_word(("the",)) and (
+            on_it or after.is_word(("that", "which", "by"))
+        )
+        if owned or told:
+            row[index] = replace(row[index], role="part", id=OTHER)
 
 
 def _read_pieces(row: list[Item], names: Mapping[str, str]) -> None:

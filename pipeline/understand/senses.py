@@ -58,7 +58,13 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
     if text == "bend" and index and row[index - 1].is_word(("the",)):
         return index > 1 and row[index - 2].is_word(_LANDMARKS)  # "discolored at the bend"
     fallen = text.startswith("fell off") and after.is_word(("a", "the"))
-    return fallen or (text in PATCHES and after.is_word(("of",))) or _is_done_to_other(row, index)
+    fast = text == "stuck" and after.is_word(("to",))  # "the dirt that's stuck to it"
+    return (
+        fast
+        or fallen
+        or (text in PATCHES and after.is_word(("of",)))
+        or _is_done_to_other(row, index)
+    )
 
 
 def _is_done_to_other(row: Sequence[Item], index: int) -> bool:

@@ -263,7 +263,9 @@ IDIOMS = phrases("""
     dead center, tore through, peeled out, hole in my hat, short circuit, torn between
     torn up about, worn out his welcome, worn out their welcome, cut to size
     cut from the same, a clean break, lucky break, a break on, big break
-    tear gas, wet season, still burns, stain on my, dry as toast, chewing gum
+    good shake, new jersey, new york, new mexico, new hampshire, new england, new orleans
+    still wet, getting wet, get wet, gets wet, got wet, tear gas, wet season
+    still burns, stain on my, dry as toast, chewing gum
 """)
 
 COMMON_WORDS = (

@@ -213,7 +213,7 @@ def _sided(
     if walk is not None and _is_on_the_other_side(sentence, index):
         walk = OPPOSITE[walk]
     if entry is None:
-        return place
+        return place if walk is None else _inferred(place, walk)
     rear_lever = place.part == "brake_lever" and place.position == "rear"
     if entry.one_side and not rear_lever:
         memory.walk = memory.walk or entry.one_side

@@ -27,6 +27,9 @@ from tests.understand.talks import pairs
         "The tear everybody gets in this seat just isn't there.",
         "The tank could have been dented by that post, and it wasn't.",
         "Rust in the tank?",
+        "Judging by the dirt that's stuck to the shock, it sat a while.",
+        "I gave the license plate bracket a good shake.",
+        "It's from New Jersey, and the exhaust is stock.",
         "You'd expect a crack around the bolts on a tail section this age.",
     ],
 )
