@@ -145,7 +145,8 @@ UNREAL = phrases("""
     most cruisers, every third one, every other one, half of these, everybody says, everyone says
     everybody warns, people say, rumor was, rumor had it, ready for, braced for, always get
     always have, forever, gonna get, going to get, from getting, i'd rather, i'd have been
-    i'd have found, people call it, in case you, in case it, in case they, by the time, so much for
+    i'd have found, could've sworn, could have sworn, i'd have sworn, people call it, in case you
+    in case it, in case they, by the time, so much for
 """)
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
