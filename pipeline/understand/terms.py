@@ -208,7 +208,7 @@ def _near_speller(single_words: dict[str, _Meaning], known: frozenset[str]) -> A
 
     @lru_cache(maxsize=50_000)
     def near(word: str) -> Item | None:
-        if len(word) < _SHORTEST_REPAIRED_WORD or word in known or not word.isalpha():
+        if len(word) < _SHORTEST_REPAIRED_WORD - 1 or word in known or not word.isalpha():
             return None
         if is_english(word):
             return None
