@@ -6,21 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from lexicon.expand import OTHER
 from lexicon.load import FileText, Lexicon, kind_cues, load_lexicon
 from pipeline.models import CleanPart, Kind, Line, Statement, Transcript, Understanding, Word
+from pipeline.understand.extent import extent
 from pipeline.understand.grading import grade
 from pipeline.understand.header import read_header
 from pipeline.understand.nlp import read_lines
-from pipeline.understand.plain import words
 from pipeline.understand.references import UNHEARD_REFERENCE, merge
 from pipeline.understand.said import Clean, Flaw, Said
 from pipeline.understand.spoken import Spoken
-from pipeline.understand.talk import EXISTENTIALS, HAVING, PRONOUNS
 from pipeline.understand.terms import Item
 from pipeline.understand.tokens import pieces
 
-_TELLING = frozenset(("defect", "no_damage"))
-_MARKS, _JOINS = words(", ; : . and"), words("and then also , uh um")
-_LEANING = words("that that's which has is")
-_SAYING = HAVING | EXISTENTIALS | PRONOUNS
 _A_TALK = 4  # sentences; one typed in a review may name an unknown thing alone
 
 
@@ -43,7 +38,7 @@ def understand(
         return [rows[said.sentence][i] for i in said.items]
 
     def to_statement(flaw: Flaw) -> Statement:
-        own = [rows[flaw.sentence][i] for i in _own_clause(rows[flaw.sentence], flaw.items)]
+        own = [rows[flaw.sentence][i] for i in extent(rows[flaw.sentence], flaw.items)]
         return _statement(spoken, own, items(flaw), flaw, lexicon)
 
     statements, unheard = merge(_of_a_machine(said.flaws, rows), to_statement)
@@ -83,25 +78,6 @@ def decide_kind(text: str) -> Kind | None:
         hits[kind] = sum(spoken.count(f" {' '.join(pieces(cue))} ") for cue in cues)
     (best, count), *_ = hits.most_common(1)
     return best if count else None  # type: ignore[return-value]
-
-
-def _own_clause(row: Sequence[Item], items: Sequence[int]) -> Sequence[int]:
-    """The items of a flaw, from its own clause on where another flaw stands before that.
-
-    Of "the tank has a scratch, and it's got a big dent" the dent is told from "it's got" on.
-    """
-    flaw = items[0]
-    told = [i for i in range(min(items), flaw) if row[i].role in _TELLING]
-    if not told:
-        return items
-    start = next((i + 1 for i in range(flaw - 1, told[-1], -1) if row[i].is_word(_MARKS)), None)
-    if start is None:
-        return items
-    while start < flaw and row[start].is_word(_JOINS):
-        start += 1
-    if row[start].is_word(_LEANING) or not any(i.is_word(_SAYING) for i in row[start:flaw]):
-        return items  # "..., which is cracked", "some dings and scratches"
-    return [start, *(i for i in items if i >= start)]
 
 
 def _statement(

@@ -1,0 +1,35 @@
+"""From which word on a flaw is told."""
+
+import pytest
+
+from tests.understand.talks import read
+
+
+@pytest.mark.parametrize(
+    ("sentence", "defect", "heard"),
+    [
+        ("The tank has a dent in it.", "dent", "tank has a dent"),
+        ("There might be a crack in the fairing.", "crack", "There might be a crack in the"),
+        ("I like it, but maybe a scratch on the tank.", "scratch", "maybe a scratch on the tank."),
+        ("On the tank there's a dent.", "dent", "On the tank there's a dent."),
+        ("Rubber on the left footpeg is worn.", "wear", "Rubber on the left footpeg is worn."),
+        ("The seat is worn, and it's got a big tear.", "tear", "it's got a big tear."),
+        ("The seat is worn, which is a tear waiting to happen.", "wear", "seat is worn,"),
+        ("The hood has some dings and scratches.", "scratch", "hood has some dings and scratches."),
+    ],
+)
+def test_a_flaw_is_told_from_its_own_clause_on(sentence: str, defect: str, heard: str) -> None:
+    found = [s.heard for s in read(sentence).statements if s.defect == defect]
+    assert len(found) == 1
+    assert found[0].startswith(heard)
+
+
+def test_what_is_said_of_a_part_named_before_starts_at_it() -> None:
+    statements = read("Now the tank.", "It's got a dent in it.").statements
+    assert [s.heard for s in statements] == ["It's got a dent"]
+
+
+def test_confidence_still_looks_at_what_the_clause_leans_on() -> None:
+    _, tear = read("The seat is worn, and it's got a big tear.").statements
+    assert " ".join(word.text for word in tear.basis).startswith("seat is worn")
+    assert tear.interval.start_s > tear.basis_interval.start_s
