@@ -63,6 +63,7 @@ _BEFORE_A_PREDICATE = (HAVING | ADVERBS | FILLERS | words("a an any no some , : 
 )
 _BINDING = PREPOSITIONS - LANDMARKS - words("to of up down")
 _IT = words("it's it")
+_ITS = words("it's it this one is they're they")
 _DEMONSTRATIVES = words("that those this these")
 # "Scratch-resistant", "leak-proof".
 _WARDING = words("resistant proof")
@@ -112,7 +113,11 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         return
     found = best_link(row, group, sentence.parts)
     parts = found.parts
-    if parts is not None and memory.focus and _only_says_where(row, group, parts):
+    if (
+        parts is not None
+        and memory.focus
+        and (_only_says_where(row, group, parts) or _is_of_it(row, group, parts))
+    ):
         parts = None
     again = None if parts else _pointed_at(sentence, members[0], memory)
     if again is not None:
@@ -243,6 +248,19 @@ def _only_says_where(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
         item.is_word(_BINDING) for item in between
     )
     return near and any(item.is_word(_IT) for item in row[: flaws.first])
+
+
+def _is_of_it(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
+    """Whether a flaw is of "it" and a part comes after: "it's scratched, and the pipe is ..."."""
+    before = [item for item in row[: flaws.first] if item.role == "word"]
+    if parts.first < flaws.last or not before or not before[0].is_word(_ITS):
+        return False
+    if not all(item.is_word(_ITS | HAVING | ADVERBS | ARTICLES) for item in before):
+        return False
+    between = row[flaws.last + 1 : parts.first]
+    return any(item.is_word(("and",)) for item in between) and not any(
+        item.is_word(("of",)) for item in between
+    )
 
 
 def _asserts(row: Sequence[Item], stop: int) -> bool:

@@ -10,11 +10,14 @@ from dataclasses import dataclass, field
 from pipeline.models import Place, Side
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, link
+from pipeline.understand.plain import words
 from pipeline.understand.said import Clean, Flaw
 from pipeline.understand.sentence import Sentence
+from pipeline.understand.talk import DETERMINERS, LANDMARKS
 from pipeline.understand.terms import Item
 
 _FOCUS_SENTENCES = 4
+_IN_PASSING = LANDMARKS | words("in with for from like of")
 
 
 @dataclass(slots=True)
@@ -74,12 +77,28 @@ class Memory:
         elif flaws:
             places = [flaws[-1].target.place]
         elif sentence.parts:
-            places = [target.place for target in sentence.targets_of(sentence.parts[-1])]
+            places = [target.place for target in sentence.targets_of(_topic(sentence))]
         elif clean:
             places = [clean[-1].target.place]
         if places:
             self.focus = places
             self.focus_sentence = sentence.number
+
+
+def _topic(sentence: Sentence) -> Group:
+    """The parts that a sentence is about: the last ones that do not only say where or with what.
+
+    "The seat is the heated one with the storage box behind" is about the seat.
+    """
+    own = [group for group in sentence.parts if not _is_in_passing(sentence, group.first)]
+    return (own or sentence.parts)[-1]
+
+
+def _is_in_passing(sentence: Sentence, part: int) -> bool:
+    before = sentence.spots[part].first - 1
+    while before >= 0 and sentence.row[before].is_word(DETERMINERS):
+        before -= 1
+    return before >= 0 and sentence.row[before].is_word(_IN_PASSING)
 
 
 def _asked(sentence: Sentence) -> list[Item]:

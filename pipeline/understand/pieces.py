@@ -62,9 +62,9 @@ def _read_pieces_of(row: list[Item], names: Mapping[str, str]) -> None:
         piece, whole = row[index], row[index + 3]
         linked = row[index + 1].is_word(_PIECE_OF) and row[index + 2].is_word(_POINTING)
         if piece.role == whole.role == "part" and linked and piece.id != whole.id:
-            last = whole.text.split(" ")[-1]
-            if names.get(f"{last} {piece.text}") == whole.id:
-                row[index] = replace(piece, id=whole.id)
+            last = whole.text.split(" ")[-1].removesuffix("s")
+            if (named := names.get(f"{last} {piece.text}")) is not None:
+                row[index] = replace(piece, id=named)
 
 
 def _is_subject(row: Sequence[Item], index: int) -> bool:

@@ -100,7 +100,11 @@ def _is_by_nobody(row: Sequence[Item], index: int) -> bool:
 
 
 def _is_of_a_person(row: Sequence[Item], index: int) -> bool:
-    """Whether somebody is so: "I'm worn out from the drive"."""
+    """Whether somebody is so: "I'm worn out from the drive", "my knees are shot"."""
+    body = row[max(0, index - 3) : index]
+    opens = index < 4 or row[index - 4].is_word(_MARKS | {"and", "but", "because", "so"})
+    if len(body) == 3 and opens and body[0].is_word(_SOMEBODYS) and body[1].role == "word":
+        return body[2].is_word(("is", "are", "was", "were", "'s"))
     before = next((item for item in row[:index][::-1] if not item.is_word(ADVERBS)), None)
     return before is not None and before.is_word(_PERSONS)
 

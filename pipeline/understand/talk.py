@@ -173,7 +173,7 @@ CORRECTIONS = phrases("""
     strike that, scratch that, no, pardon, pardon me, let me correct that, correct that, or rather
     no sorry, wait no, my bad, let me rephrase, i meant, oops, whoops, hang on, hold on
     i should say, should say, i'm sorry, no make that, no i mean, wait sorry, wait a minute
-    let me back up
+    let me back up, i tell a lie, tell a lie
 """)
 AGAIN = phrases("""
     i said, i mentioned, mentioned, as mentioned, i talked about, talked about, i told you about
@@ -265,7 +265,7 @@ IDIOMS = phrases("""
     torn up about, worn out his welcome, worn out their welcome, cut to size
     cut from the same, a clean break, lucky break, a break on, big break
     good shake, new jersey, new york, new mexico, new hampshire, new england, new orleans
-    still wet, getting wet, get wet, gets wet, got wet, tear gas, wet season
+    still glued, still wet, getting wet, get wet, gets wet, got wet, tear gas, wet season
     still burns, stain on my, dry as toast, chewing gum
 """)
 

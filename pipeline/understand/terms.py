@@ -20,7 +20,6 @@ from spacy.vocab import Vocab
 from lexicon.expand import Phrase
 from lexicon.load import FileText, Lexicon, load_lexicon
 from pipeline.sounds import is_english
-from pipeline.understand.plain import words
 from pipeline.understand.talk import COMMON_WORDS, IDIOMS, PREPOSITIONS
 from pipeline.understand.tokens import pieces
 
@@ -29,11 +28,6 @@ _PRECEDENCE = (
     "idiom", "part", "defect", "no_damage", "side", "position", "qualifier", "detail", "damage",
 )  # fmt: skip
 _SHORTEST_REPAIRED_WORD = 6
-# Words of the trade that only British English has.
-_BRITISH = words(
-    "tyre tyres mudguard mudguards windscreen headlamp indicator indicators footrest footrests "
-    "petrol"
-)
 _COUNTING = frozenset(("a", "an", "the", "some", "one", "another", "small", "little", "tiny"))
 _CLAUSE_STARTS = frozenset((".", ",", ";", ":", "and", "but"))
 _VERBS = frozenset(
@@ -116,8 +110,6 @@ class TermFinder:
         """Lays out the items of every sentence."""
         lower: list[str] = doc._.lower
         found = self._chosen(doc, lower)
-        if not _BRITISH.isdisjoint(lower):
-            _read_british(found)
         doc._.items = [list(self._row(lower, sentence, found)) for sentence in doc._.sentences]
         return doc
 
@@ -170,13 +162,6 @@ class TermFinder:
             else:
                 yield item
             index = item.end
-
-
-def _read_british(found: dict[int, Item]) -> None:
-    """Takes a "screen" for the windscreen, which the word is short for where tyres are."""
-    for start, item in found.items():
-        if item.role == "part" and item.text in ("screen", "screens"):
-            found[start] = replace(item, id="windshield")
 
 
 def _is_counted(lower: Sequence[str], start: int, end: int) -> bool:

@@ -217,3 +217,22 @@ def test_what_nobody_spoke_of() -> None:
 def test_silence_is_understood_as_nothing() -> None:
     meaning = understand(Transcript(origin="recogniser", lines=[], duration_s=3.0), "motorcycle")
     assert meaning.statements == []
+
+
+def test_what_a_sentence_is_about_is_not_what_it_only_stands_by() -> None:
+    seat = pairs("Seat is the heated one with the luggage rack behind.", "It's got a small tear.")
+    mirror = pairs(
+        "The mirror, it folds in when you put it in the trailer.", "This one is cracked."
+    )
+    assert (seat, mirror) == (["seat tear"], ["mirror crack"])
+
+
+def test_it_is_not_the_part_that_the_talk_goes_on_to() -> None:
+    said = pairs(
+        "Now the exhaust.", "It's scratched along the bottom, and the header pipe's rusty."
+    )
+    assert said == ["exhaust scratch", "header_pipe rust"]
+
+
+def test_it_may_be_named_after() -> None:
+    assert pairs("Now the seat.", "It's faded, the decal.") == ["decal fading"]
