@@ -72,7 +72,10 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
         return any(item.is_word(_FETCHING) for item in row[max(0, index - _GLUE_REACH) : index])
     if row[index].id not in MENDED:
         return False
-    ordered = any(item.is_word(_ORDERED) for item in row[index:]) or before[-1].is_word(("gets",))
+    ordered = before[-1].is_word(("gets",)) or any(
+        item.is_word(_ORDERED) and not last.is_word(("work",))
+        for last, item in pairwise(row[index:])
+    )
     if ordered or _is_thing_to_buy(row, index) or _is_told_to_do(row, index):
         return True
     put = before[-1].is_word(("a",)) and before[-2:][0].is_word(("put", "throw"))

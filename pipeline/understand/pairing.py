@@ -35,6 +35,7 @@ _PART_NEUTRAL_ROLES = frozenset(("side", "position", "detail", "number"))
 _FLAW_NEUTRAL_WORDS = (LIST_LINKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS) - words("it's")
 _PART_NEUTRAL_WORDS = (LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to")) - words("so")
 _JOINS = words("and or plus & , nor then also")
+_THE = words("the a an this that his")
 _FIRM = PREPOSITIONS - LANDMARKS - words("to of")
 _ATTRIBUTES = frozenset(("new", "brand new", "newer", "aftermarket"))
 _ON = words("on in at")
@@ -125,13 +126,24 @@ class Link(NamedTuple):
 
 def best_link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Link:
     """The strongest link of a group of flaws to parts of its sentence."""
-    left = next((g for g in reversed(parts) if g.last < flaws.first), None)
+    before = [g for g in parts if g.last < flaws.first]
+    if len(before) > 1 and _is_source(row, before[-1].first):
+        before.pop()
+    left = before[-1] if before else None
     right = next((g for g in parts if g.first > flaws.last), None)
     left_strength = _left_strength(row, left, flaws) if left else 0.0
     right_strength = _right_strength(row, flaws, right) if right else 0.0
     best = left if left_strength >= right_strength else right
     strength = max(left_strength, right_strength)
     return Link(best if strength > 0 else None, strength)
+
+
+def _is_source(row: Sequence[Item], part: int) -> bool:
+    """Whether a flaw before comes from a part: "wear from the chain rubbing"."""
+    start = part
+    while start and (row[start - 1].role in ("side", "position") or row[start - 1].is_word(_THE)):
+        start -= 1
+    return start > 1 and row[start - 1].is_word(("from",)) and row[start - 2].role == "defect"
 
 
 def link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Group | None:

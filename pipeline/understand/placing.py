@@ -108,7 +108,11 @@ def with_loose(
         loose = [i for i in loose if not sentence.mood[i] & Mood.DENIED]
     after = [i for i in loose if group.last < i < stop or _is_of_all(row, i)]
     if parts is None:
-        after += [i for i in loose if i < group.first and row[i].role == "side"]
+        after += [
+            i
+            for i in loose
+            if i < group.first and (row[i].role == "side" or _is_of_it(sentence, i, group))
+        ]
     elif parts.last < group.first:
         after += [i for i in loose if _is_between(sentence, parts, i, group)]
     # "A dent in the left bag and a scratch on the right": the bag is named for the dent.
@@ -155,6 +159,15 @@ def _is_between(sentence: Sentence, parts: Group, index: int, group: Group) -> b
         return False
     earlier = [i for i in range(parts.last, index) if sentence.row[i].role in _SAYING]
     return not earlier or sentence.any_word(earlier[-1] + 1, index, _CLAUSE_BREAKS)
+
+
+def _is_of_it(sentence: Sentence, index: int, group: Group) -> bool:
+    """Whether a flaw is the first in a place of the thing last spoken of: "the bottom of it"."""
+    if any(index < flaws.first < group.first for flaws in sentence.flaws):
+        return False
+    return sentence.any_word(index + 1, index + 2, ("of",)) and sentence.any_word(
+        index + 2, index + 3, ("it", "that", "them")
+    )
 
 
 def _is_of_all(row: Sequence[Item], index: int) -> bool:
