@@ -53,6 +53,7 @@ def naming(doc: Doc) -> Doc:
                 _join(row, mood, index, index + 2, row[index + 1].id)
         _read_courses(row)
         _read_lamps(row)
+        _read_bows(row)
         read_pieces(row, names)
         for find in (_of_a_flaw, _compound):
             found = find(row, mood)
@@ -77,6 +78,14 @@ def _read_courses(row: list[Item]) -> None:
         after = row[index + 1 : index + 2]
         if row[index - 1].role == "defect" or (told and after and after[0].is_word(("the",))):
             row[index] = replace(row[index], role="word", id="off", text="off")
+
+
+def _read_bows(row: list[Item]) -> None:
+    """Takes "the bow of the hull" for its front; a bow alone is the hull."""
+    for index in range(len(row) - 3):
+        of_the = row[index + 1].is_word(("of",)) and row[index + 2].is_word(_POINTING)
+        if row[index].text == "bow" and of_the and row[index + 3].role == "part":
+            row[index] = replace(row[index], role="position", id="front")
 
 
 def _read_lamps(row: list[Item]) -> None:

@@ -35,6 +35,7 @@ _PART_NEUTRAL_ROLES = frozenset(("side", "position", "detail", "number"))
 _FLAW_NEUTRAL_WORDS = (LIST_LINKS | ARTICLES | DETERMINERS | ADVERBS | FILLERS) - words("it's")
 _PART_NEUTRAL_WORDS = (LIST_LINKS | DETERMINERS | FILLERS | words("on in of at to")) - words("so")
 _JOINS = words("and or plus & , nor then also")
+_WITHIN = words("in on")
 _THE = words("the a an this that his")
 _FIRM = PREPOSITIONS - LANDMARKS - words("to of")
 _ATTRIBUTES = frozenset(("new", "brand new", "newer", "aftermarket"))
@@ -252,7 +253,9 @@ def _is_fronted(row: Sequence[Item], parts: Group, flaws: Group) -> bool:
 def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     """How strongly flaws are said of parts that stand after them."""
     between = row[flaws.last + 1 : parts.first]
-    if any(item.role in ("no_damage",) for item in between):
+    # "Swirls in it, and the mirror ..."
+    of_it = len(between) > 2 and between[0].is_word(_WITHIN) and between[1].is_word(_OBJECTS)
+    if of_it or any(item.role == "no_damage" for item in between):
         return 0.3
     breaks = any(item.is_word(_BREAKS) for item in between)
     binding = PREPOSITIONS | LANDMARKS

@@ -61,10 +61,13 @@ def _read_pieces_of(row: list[Item], names: Mapping[str, str]) -> None:
     for index in range(len(row) - 3):
         piece, whole = row[index], row[index + 3]
         linked = row[index + 1].is_word(_PIECE_OF) and row[index + 2].is_word(_POINTING)
-        if piece.role == whole.role == "part" and linked and piece.id != whole.id:
+        if whole.role != "part" or not linked or piece.id == whole.id:
+            continue
+        if piece.role in ("part", "detail"):
             last = whole.text.split(" ")[-1].removesuffix("s")
-            if (named := names.get(f"{last} {piece.text}")) is not None:
-                row[index] = replace(piece, id=named)
+            named = names.get(f"{last} {piece.text}") or names.get(f"{last} {piece.text[:-1]}")
+            if named is not None and (piece.role == "part" or named != whole.id):
+                row[index] = replace(piece, role="part", id=named)
 
 
 def _is_subject(row: Sequence[Item], index: int) -> bool:

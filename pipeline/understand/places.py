@@ -167,8 +167,23 @@ def _opens_a_place(row: Sequence[Item], index: int) -> bool:
     after = row[index + 1]
     if after.role in ("part", "position", "side", "detail") or after.is_word(_SIDED):
         return True
+    if _is_of_a_part(row, index):
+        return True
     joined = after.is_word(_JOINS) and index + 2 < len(row)
     return joined and row[index + 2].role in ("side", "part")
+
+
+def _is_of_a_part(row: Sequence[Item], index: int) -> bool:
+    """Whether a side is one of a part: "the left of the hull", but not "to the left of it"."""
+    after = row[index + 1 : index + 4]
+    beside = any(item.is_word(("to",)) for item in row[max(0, index - 2) : index])
+    return (
+        len(after) == 3
+        and after[0].is_word(("of",))
+        and after[1].is_word(_ARTICLES)
+        and after[2].role == "part"
+        and not beside
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -236,3 +236,23 @@ def test_it_is_not_the_part_that_the_talk_goes_on_to() -> None:
 
 def test_it_may_be_named_after() -> None:
     assert pairs("Now the seat.", "It's faded, the decal.") == ["decal fading"]
+
+
+def test_a_side_or_an_end_of_a_part() -> None:
+    assert flaws("Left of the fairing has a gouge.") == [("left", None, "fairing", "gouge")]
+    said = flaws("Now the seat.", "The back of it is faded.")
+    assert said == [(None, "rear", "seat", "fading")]
+
+
+def test_a_piece_on_a_part_is_named_by_it() -> None:
+    assert pairs("The boots on the forks are both dry rotted.") == ["fork_boot dry_rot"]
+
+
+def test_a_flaw_in_it_is_not_of_the_next_part() -> None:
+    said = pairs("Trunk's faded and it's got swirls in it, and the mirror has a scuff.")
+    assert said == ["trunk fading", "trunk swirl", "mirror scuff"]
+
+
+def test_a_part_that_a_flaw_comes_from_has_not_the_next_one() -> None:
+    said = pairs("Swingarm has wear from the chain rubbing, and some corrosion.")
+    assert said == ["swingarm wear", "swingarm corrosion"]
