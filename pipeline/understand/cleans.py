@@ -78,8 +78,12 @@ def _is_marred(sentence: Sentence, index: int, target: Target, stated: Sequence[
         return False  # "scratched, but no dents"
     if sentence.cue(_FOR_THE_REST) is not None:
         return False
-    before = [f for f in stated if f.items[0] < index and f.defect.id not in MENDED]
-    return any(same_place(target.place, flaw.target.place) for flaw in before)
+    return any(
+        flaw.items[0] < index
+        and flaw.defect.id not in MENDED
+        and same_place(target.place, flaw.target.place)
+        for flaw in stated
+    )
 
 
 def _is_within(place: Place, other: Place) -> bool:

@@ -252,10 +252,10 @@ def _only_says_where(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
 
 def _is_of_it(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
     """Whether a flaw is of "it" and a part comes after: "it's scratched, and the pipe is ..."."""
-    before = [item for item in row[: flaws.first] if item.role == "word"]
-    if parts.first < flaws.last or not before or not before[0].is_word(_ITS):
+    if parts.first < flaws.last or not flaws.first or not row[0].is_word(_ITS):
         return False
-    if not all(item.is_word(_ITS | HAVING | ADVERBS | ARTICLES) for item in before):
+    small = _ITS | HAVING | ADVERBS | ARTICLES
+    if any(row[i].role == "word" and not row[i].is_word(small) for i in range(flaws.first)):
         return False
     between = row[flaws.last + 1 : parts.first]
     return any(item.is_word(("and",)) for item in between) and not any(

@@ -22,6 +22,7 @@ from pipeline.understand.terms import Item
 _BESIDE = 2  # items so near are known by their distance
 _NEAR, _AROUND = 4, 6
 _CARRIED = 5
+_REACH = 40  # items to either side; farther off nothing is heard together
 
 
 def tells(row: Sequence[Item], flaw: int) -> float:
@@ -125,25 +126,32 @@ def hunches(doc: Doc) -> Doc:
 
 def _against(row: Sequence[Item], flaw: Flaw) -> dict[str, float]:
     """What speaks against a flaw as the rules read it."""
-    at = flaw.items[0]
-    if row[at].role != "defect":
+    if row[flaw.items[0]].role != "defect":
         return {}  # "so does the lever"
-    own = [i for i in flaw.target.items if row[i].role == "part"]
-    likely = {i: is_of(row, at, i) for i, item in enumerate(row) if item.role == "part"}
-    rivals = [p for i, p in likely.items() if i not in own and row[i].id != flaw.target.place.part]
-    clues = {"untold": 1 - tells(row, at), "rival_part": max(rivals, default=0.0)}
+    near, at = _near(row, flaw.items[0])
+    shift = flaw.items[0] - at
+    own = {i - shift for i in flaw.target.items if row[i].role == "part"}
+    likely = {i: is_of(near, at, i) for i, item in enumerate(near) if item.role == "part"}
+    rivals = [p for i, p in likely.items() if i not in own and near[i].id != flaw.target.place.part]
+    clues = {"untold": 1 - tells(near, at), "rival_part": max(rivals, default=0.0)}
     if own:
-        clues["unlinked"] = 1 - max(likely[i] for i in own)
+        clues["unlinked"] = 1 - max(likely.get(i, 0.0) for i in own)
     elif not flaw.target.items:
-        clues["unlinked"] = 1 - is_of(row, at, None)
+        clues["unlinked"] = 1 - is_of(near, at, None)
     return clues
 
 
 def _left(row: Sequence[Item], stated: set[int]) -> dict[str, float]:
     """What hints at a flaw in a sentence that the rules did not read."""
     left = [i for i, item in enumerate(row) if item.role == "defect" and i not in stated]
-    clues = {"unstated": max((tells(row, i) for i in left), default=0.0)}
-    return clues if stated else clues | {"telling": speaks(row)}
+    clues = {"unstated": max((tells(*_near(row, i)) for i in left), default=0.0)}
+    return clues if stated else clues | {"telling": speaks(row[: 2 * _REACH])}
+
+
+def _near(row: Sequence[Item], at: int) -> tuple[Sequence[Item], int]:
+    """The items about an index, all of them but in talk without end, and its place there."""
+    start = max(0, at - _REACH)
+    return (row, at) if len(row) <= 2 * _REACH else (row[start : at + _REACH], at - start)
 
 
 def _probability(table: str, clues: Iterator[str]) -> float:

@@ -127,10 +127,10 @@ class Link(NamedTuple):
 
 def best_link(row: Sequence[Item], flaws: Group, parts: Sequence[Group]) -> Link:
     """The strongest link of a group of flaws to parts of its sentence."""
-    before = [g for g in parts if g.last < flaws.first]
-    if len(before) > 1 and _is_source(row, before[-1].first):
-        before.pop()
-    left = before[-1] if before else None
+    before = (g for g in reversed(parts) if g.last < flaws.first)
+    left = next(before, None)
+    if left is not None and _is_source(row, left.first):
+        left = next(before, left)
     right = next((g for g in parts if g.first > flaws.last), None)
     left_strength = _left_strength(row, left, flaws) if left else 0.0
     right_strength = _right_strength(row, flaws, right) if right else 0.0

@@ -105,17 +105,17 @@ def _is_of_a_person(row: Sequence[Item], index: int) -> bool:
     opens = index < 4 or row[index - 4].is_word(_MARKS | {"and", "but", "because", "so"})
     if len(body) == 3 and opens and body[0].is_word(_SOMEBODYS) and body[1].role == "word":
         return body[2].is_word(("is", "are", "was", "were", "'s"))
-    before = next((item for item in row[:index][::-1] if not item.is_word(ADVERBS)), None)
-    return before is not None and before.is_word(_PERSONS)
+    before = next((i for i in range(index - 1, -1, -1) if not row[i].is_word(ADVERBS)), None)
+    return before is not None and row[before].is_word(_PERSONS)
 
 
 def _is_flaw_not_there(row: Sequence[Item], index: int) -> bool:
     """Whether a flaw, and no part, is missing: "the tear they all get isn't there"."""
     if not row[index].text.endswith("n't there"):
         return False
-    for item in row[:index][::-1]:
-        if item.role == "defect" or item.is_word(_MARKS):
-            return item.role == "defect"
+    for at in range(index - 1, -1, -1):
+        if row[at].role == "defect" or row[at].is_word(_MARKS):
+            return row[at].role == "defect"
     return False
 
 
