@@ -29,10 +29,13 @@ class Logistic:
 
     def probability_of(self, clues: Iterable[str]) -> float:
         """As `probability`, of clues that are there or not, each counted once."""
-        weights = self.weights
-        return _probability(
-            self.always + sum(weights[name] for name in set(clues) & weights.keys())
-        )
+        weights, odds = self.weights, self.always
+        counted: set[str] = set()
+        for name in clues:
+            if name in weights and name not in counted:
+                counted.add(name)
+                odds += weights[name]
+        return _probability(odds)
 
 
 def _probability(odds: float) -> float:

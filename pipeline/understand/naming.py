@@ -51,9 +51,13 @@ def naming(doc: Doc) -> Doc:
         for index in range(len(row) - 2, -1, -1):
             if row[index].role == "part" and row[index + 1].role == "part":
                 _join(row, mood, index, index + 2, row[index + 1].id)
-        _read_courses(row)
-        _read_lamps(row)
-        _read_bows(row)
+        said = {item.text for item in row}
+        if "coming off" in said:
+            _read_courses(row)
+        if "out" in said:
+            _read_lamps(row)
+        if "bow" in said:
+            _read_bows(row)
         read_pieces(row, names)
         for find in (_of_a_flaw, _compound):
             found = find(row, mood)
