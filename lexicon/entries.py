@@ -112,15 +112,17 @@ class WordsEntry(Entry):
     """Words that are neither part nor flaw. Grades are those of the contract, 1 to 5.
 
     `things`: what a speaker may name that is no part of the lexicon's ("cup holder"): it becomes
-    part `other`, whole, instead of a word in it being taken for a part. `qualifiers`: grade ->
-    phrases. `positions` and `sides`: id -> phrases. `details`: words that
-    narrow a spot ("leading edge", "seam", "housing"). `no_damage`: phrases that call a part free of
-    damage ("is clean", "looks great"). `damage`: words for damage of no particular sort ("issues",
-    "anything"). `sizes_mm`: things used as a measure -> largest dimension in millimetres.
-    `hotwords`: terms worth telling the recogniser, best first.
+    part `other`, whole, instead of a word in it being taken for a part. `caution_things`: things
+    on which a flaw can hurt someone, by the caution group that a part would have. `qualifiers`:
+    grade -> phrases. `positions` and `sides`: id -> phrases. `details`: words that narrow a spot
+    ("leading edge", "seam", "housing"). `no_damage`: phrases that call a part free of damage ("is
+    clean", "looks great"). `damage`: words for damage of no particular sort ("issues", "anything").
+    `sizes_mm`: things used as a measure -> largest dimension in millimetres. `hotwords`: terms
+    worth telling the recogniser, best first.
     """
 
     things: list[str] = Field(default_factory=list)
+    caution_things: dict[CautionGroup, list[str]] = Field(default_factory=dict)
     qualifiers: dict[Grade, list[str]] = Field(default_factory=dict)
     positions: dict[PositionId, list[str]] = Field(default_factory=dict)
     sides: dict[SideId, list[str]] = Field(default_factory=dict)

@@ -116,6 +116,8 @@ def _defects(where: str, defects: Mapping[str, DefectEntry]) -> Iterator[Group]:
 
 def _words(where: str, words: WordsEntry) -> Iterator[Group]:
     yield Group(f"{where}.things", "part", OTHER, words.things, inflect=True)
+    for group, things in words.caution_things.items():
+        yield Group(f"{where}.caution_things.{group}", "part", OTHER, things, inflect=True)
     for grade, phrases in words.qualifiers.items():
         yield Group(f"{where}.qualifiers.{grade}", "qualifier", grade, phrases, inflect=False)
     for position, phrases in words.positions.items():

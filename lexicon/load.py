@@ -7,9 +7,16 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 
 from lexicon.check import faults
-from lexicon.entries import DefectEntry, ExtraFile, KindEntry, Material, PartEntry
+from lexicon.entries import (
+    CautionGroup,
+    DefectEntry,
+    ExtraFile,
+    KindEntry,
+    Material,
+    PartEntry,
+)
 from lexicon.errors import LexiconError
-from lexicon.expand import Phrase, spellings
+from lexicon.expand import OTHER, Phrase, expand, spellings
 from lexicon.join import Files
 from lexicon.read import (
     COMMON,
@@ -42,8 +49,9 @@ class Lexicon:
     """The trade's words for one kind of machine, expanded.
 
     `phrases` holds each (role, text) once. `on_material` has the words that mean another flaw on
-    parts chiefly of one material: ("split", "leather") -> "tear". `sizes_mm` has a thing's largest
-    dimension in millimetres. `hotwords` are terms worth telling the recogniser, best first.
+    parts chiefly of one material: ("split", "leather") -> "tear". `thing_cautions` has the caution
+    group of things that are no part ("jet pump"). `sizes_mm` has a thing's largest dimension in
+    millimetres. `hotwords` are terms worth telling the recogniser, best first.
     `version` says which words of ours are in it, and `shop` which of a shop's own file, if any: a
     file's own version and the start of the SHA-256 over the text, "1+5d41402abc4b".
     """
@@ -56,6 +64,7 @@ class Lexicon:
     defects: dict[str, DefectEntry]
     phrases: tuple[Phrase, ...]
     on_material: dict[tuple[str, Material], str]
+    thing_cautions: dict[str, CautionGroup]
     sizes_mm: dict[str, float]
     hotwords: tuple[str, ...]
 
@@ -149,6 +158,12 @@ def _load(kind: str, extra: FileText | None) -> Lexicon:
             for material, written in entry.on.items()
             for phrase in written
             for text in spellings(phrase)
+        },
+        thing_cautions={
+            phrase.text: group
+            for words in (common, own)
+            for group, things in words.caution_things.items()
+            for phrase in expand(things, "part", OTHER, inflect=True)
         },
         sizes_mm={
             text: size

@@ -22,7 +22,7 @@ _PLACES: dict[str, tuple[str, str]] = {
 }
 
 
-def _no_caution(_part: str, _defect: str) -> None:
+def _no_caution(_part: str, _defect: str, _said: str | None) -> None:
     """The default where no lexicon is at hand: nothing needs a technician."""
 
 
@@ -30,14 +30,14 @@ def _no_caution(_part: str, _defect: str) -> None:
 class Choices:
     """What review needs of the lexicon.
 
-    `parts` and `defects` map each id to the phrases for it. `caution` says of a part and a defect
-    why a technician should look, or None. `ungraded` are the defects of a machine's history, which
-    have no grade unless one is said.
+    `parts` and `defects` map each id to the phrases for it. `caution` says of a part, a defect and
+    what the part was called why a technician should look, or None. `ungraded` are the defects of a
+    machine's history, which have no grade unless one is said.
     """
 
     parts: Mapping[str, Sequence[str]]
     defects: Mapping[str, Sequence[str]]
-    caution: Callable[[str, str], str | None] = _no_caution
+    caution: Callable[[str, str, str | None], str | None] = _no_caution
     ungraded: frozenset[str] = field(default_factory=frozenset)
 
 

@@ -285,7 +285,7 @@ def _amended(finding: Finding, to: Amendment, choices: Choices) -> Finding:
         fields["severity"] = None if to.defect in choices.ungraded else _DEFAULT_GRADE
     if {"part", "defect"} & fields.keys():
         part, defect = fields.get("part", finding.part), fields.get("defect", finding.defect)
-        fields["caution"] = choices.caution(part, defect)
+        fields["caution"] = choices.caution(part, defect, finding.part_said)
     return _settled(finding, "amended", **fields)
 
 
@@ -351,7 +351,9 @@ def _stated(statement: Statement, choices: Choices) -> dict[str, Any]:
         "size_mm": statement.size_mm,
         "area_pct": statement.area_pct,
         "read_as": statement.read_as,
-        "caution": choices.caution(statement.place.part, statement.defect),
+        "caution": choices.caution(
+            statement.place.part, statement.defect, statement.place.part_said
+        ),
     }
 
 

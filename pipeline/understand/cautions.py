@@ -21,14 +21,15 @@ _WHY = {
 }
 
 
-def caution(lexicon: Lexicon, part: str, defect: str) -> str | None:
-    """Why a qualified technician should look first, or None."""
+def caution(lexicon: Lexicon, part: str, defect: str, said: str | None) -> str | None:
+    """Why a qualified technician should look first, or None; `said` names a part `other`."""
     place, flaw = lexicon.parts.get(part), lexicon.defects.get(defect)
-    if place is None or flaw is None or place.caution is None:
+    group = place.caution if place else lexicon.thing_cautions.get((said or "").lower())
+    if flaw is None or group is None:
         return None
-    if place.caution not in flaw.caution_on and "*" not in flaw.caution_on:
+    if group not in flaw.caution_on and "*" not in flaw.caution_on:
         return None
     return (
-        f"This concerns {_WHY[place.caution]}: have a qualified technician inspect it before the "
+        f"This concerns {_WHY[group]}: have a qualified technician inspect it before the "
         "machine is ridden. A spoken walkaround is no safety inspection."
     )

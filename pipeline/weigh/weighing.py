@@ -151,7 +151,7 @@ def _finding(
         flags=flags,
         status="flagged" if flags else "clear",
         mentions=statement.mentions,
-        caution=caution(lexicon, place.part, statement.defect),
+        caution=caution(lexicon, place.part, statement.defect, place.part_said),
         line_id=statement.line_id,
         evidence=clues,
         readings=_readings(statement, lines),

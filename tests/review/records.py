@@ -37,7 +37,7 @@ CHOICES = Choices(
         "rust": ["rust", "rusty"],
         "repaint": ["repainted"],
     },
-    caution=lambda part, defect: (
+    caution=lambda part, defect, _said: (
         "A cracked brake part." if (part, defect) == ("brake_rotor", "crack") else None
     ),
     ungraded=frozenset({"repaint"}),

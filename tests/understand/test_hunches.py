@@ -27,7 +27,7 @@ def at(row: list[Item], text: str) -> int:
         ("The tank is free of dents.", False),
     ],
 )
-def test_a_flaw_told_looks_likelier_than_one_denied_or_imagined(sentence: str, told: bool) -> None:
+def test_a_flaw_told_looks_likelier_than_one_denied(sentence: str, told: bool) -> None:
     row = row_of(sentence)
     (flaw,) = (i for i, item in enumerate(row) if item.role == "defect")
     assert (tells(row, flaw) > 0.5) is told
