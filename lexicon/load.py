@@ -73,6 +73,12 @@ class Lexicon:
         """The part that each phrase for one stands for."""
         return {phrase.text: phrase.id for phrase in self.phrases if phrase.role == "part"}
 
+    @cached_property
+    def part_ends(self) -> dict[str, str]:
+        """The position that a phrase names which names a part too ("bow", the hull or its front)."""
+        names = self.part_names
+        return {p.text: p.id for p in self.phrases if p.role == "position" and p.text in names}
+
     def defect_on(self, phrase: Phrase, part: str) -> str:
         """The id of the flaw that a defect's phrase means when said of a part.
 

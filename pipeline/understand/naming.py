@@ -3,7 +3,7 @@
 An unknown thing in a part's place becomes part `other` with the words said, never a near word.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from spacy.language import Language
@@ -46,7 +46,7 @@ _BEING = words("is are 's was were")
 )
 def naming(doc: Doc) -> Doc:
     """Joins compounds, reads short names of pieces, makes a part `other` of unknown things."""
-    names = doc._.lexicon.part_names
+    names, ends = doc._.lexicon.part_names, doc._.lexicon.part_ends
     for row, mood in zip(doc._.items, doc._.mood, strict=True):
         for index in range(len(row) - 2, -1, -1):
             if row[index].role == "part" and row[index + 1].role == "part":
@@ -56,8 +56,8 @@ def naming(doc: Doc) -> Doc:
             _read_courses(row)
         if "out" in said:
             _read_lamps(row)
-        if "bow" in said:
-            _read_bows(row)
+        if not ends.keys().isdisjoint(said):
+            _read_ends(row, ends)
         read_pieces(row, names)
         for find in (_of_a_flaw, _compound):
             found = find(row, mood)
@@ -84,12 +84,13 @@ def _read_courses(row: list[Item]) -> None:
             row[index] = replace(row[index], role="word", id="off", text="off")
 
 
-def _read_bows(row: list[Item]) -> None:
-    """Takes "the bow of the hull" for its front; a bow alone is the hull."""
+def _read_ends(row: list[Item], ends: Mapping[str, str]) -> None:
+    """Takes "the bow of the hull" for its front, where a bow alone names the hull itself."""
     for index in range(len(row) - 3):
         of_the = row[index + 1].is_word(("of",)) and row[index + 2].is_word(_POINTING)
-        if row[index].text == "bow" and of_the and row[index + 3].role == "part":
-            row[index] = replace(row[index], role="position", id="front")
+        end = ends.get(row[index].text)
+        if end and row[index].role == "part" and of_the and row[index + 3].role == "part":
+            row[index] = replace(row[index], role="position", id=end)
 
 
 def _read_lamps(row: list[Item]) -> None:

@@ -24,7 +24,7 @@ def read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
 def _read_things(row: list[Item]) -> None:
     """Takes a latch or the like for a thing of its own where it is what is spoken of.
 
-    "The latch that keeps the hood closed is broken", "its latch is loose", "the latch on it".
+    "The latch that holds it shut is missing", "its latch is loose", "the latch on it".
     """
     for index in range(1, len(row) - 1):
         if row[index].text not in _THINGS or row[index].role not in ("word", "detail"):

@@ -256,3 +256,10 @@ def test_a_flaw_in_it_is_not_of_the_next_part() -> None:
 def test_a_part_that_a_flaw_comes_from_has_not_the_next_one() -> None:
     said = pairs("Swingarm has wear from the chain rubbing, and some corrosion.")
     assert said == ["swingarm wear", "swingarm corrosion"]
+
+
+def test_an_end_that_names_its_part_too() -> None:
+    hull = read("The bow of the hull has a scuff.", kind="watercraft").statements
+    bow = read("The bow has a scuff.", kind="watercraft").statements
+    assert [(s.place.part, s.place.position) for s in hull] == [("hull", "front")]
+    assert [s.place.part for s in bow] == ["hull"]
