@@ -75,7 +75,7 @@ class Lexicon:
 
     @cached_property
     def part_ends(self) -> dict[str, str]:
-        """The position that a phrase names which names a part too ("bow", the hull or its front)."""
+        """The position that a phrase names which names a part too: "bow", hull or front."""
         names = self.part_names
         return {p.text: p.id for p in self.phrases if p.role == "position" and p.text in names}
 
