@@ -17,6 +17,7 @@ from pipeline.understand.talk import EXCEPTIONS, HAVING, LANDMARKS, OTHER_OF_A_P
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 _ABOUT = LANDMARKS | words("it on here there over")
 _SUBJECTS = words("it they this both these those that")
+_ITSELF = words("it it's they they're them")
 _SUBJECTS_WITH_VERB = words("it's they're that's")
 _OBJECTS = words("it them")
 _FOR_THE_REST = PhraseSet(
@@ -61,7 +62,13 @@ def clean_parts(
                 for flaw in known
             ) and not any(_is_within(target.place, place) for place in told_of):
                 clean.append(Clean(sentence.number, target, [index, *target.items]))
-    return clean
+    return [one for one in clean if not any(_is_vaguer(one, other) for other in clean)]
+
+
+def _is_vaguer(clean: Clean, other: Clean) -> bool:
+    """Whether another names the side too: "look at the seals, and both seals are dry"."""
+    place, known = clean.target.place, other.target.place
+    return place.side is None and known.side is not None and place.part == known.part
 
 
 def _is_taken_back(sentence: Sentence, index: int, stated: Sequence[Flaw]) -> bool:
@@ -142,6 +149,8 @@ def _praises(sentence: Sentence) -> Iterator[int]:
 def _is_named(sentence: Sentence, index: int) -> bool:
     """Whether a flaw is denied only as a name for something: "that's not a crack"."""
     row = sentence.row
+    if sentence.any_word(index - 3, index, ("call",)):
+        return True  # "not gonna call that a dent, more of a crease"
     if (
         index > 1
         and row[index - 1].is_word(("not",))
@@ -198,7 +207,9 @@ def _targets(
     parts = link(sentence.row, here, sentence.parts)
     if parts is not None:
         first = sentence.spots[parts.first].first
-        elsewhere = sentence.any_word(parts.last + 1, index, _THE_REST)
+        elsewhere = sentence.any_word(parts.last + 1, index, _THE_REST) and not _is_rest_of_it(
+            sentence, parts.last + 1, index
+        )
         absent = sentence.any_word(first - 1, first, ("no",))
         excepted = sentence.any_word(index + 1, parts.first, _EXCEPTING)
         whole = sentence.any_word(index + 1, index + 3, _WHOLE) or (
@@ -215,12 +226,22 @@ def _targets(
     return _implied(sentence, here, memory)
 
 
+def _is_rest_of_it(sentence: Sentence, start: int, index: int) -> bool:
+    """Whether the rest of the same thing is praised: "a dent, otherwise it's clean"."""
+    rest = next((i for i in range(start, index) if sentence.row[i].is_word(("otherwise",))), None)
+    return rest is not None and (
+        sentence.any_word(rest + 1, index, _ITSELF)
+        or sentence.any_word(index + 1, index + 3, _ITSELF)
+    )
+
+
 def _implied(sentence: Sentence, here: Group, memory: Memory) -> list[Target]:
     """The places last spoken of, where a praise names none: "it's clean", "other side is fine"."""
     if sentence.cue(_OTHER) is not None:
         return [Target(flipped(memory.focus[-1]))]
     opens = here.first == 0 and sentence.any_word(1, 2, (",",))  # "Spotless, bar a little ding"
-    if not (opens or _has_pronoun(sentence, here.first)) or _RIDING.intersection(sentence.flat):
+    ridden = sentence.any_word(0, here.first, _RIDING)
+    if ridden or not (opens or _has_pronoun(sentence, here.first)):
         return []
     plural = sentence.any_word(0, len(sentence.row), PLURAL_PRONOUNS)
     places = memory.focus if plural else memory.focus[-1:]

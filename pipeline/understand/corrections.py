@@ -34,9 +34,13 @@ def corrections(doc: Doc) -> Doc:
         for start, end in _CUES.find(flat):
             cue_first, cue_last = owner[start], owner[end - 1]
             single = end - start == 1
+            if single and row[cue_first].role == "no_damage":
+                continue  # "headlight, no complaints"
             if single and flat[start] in _NEED_MARK and not _marked(row, cue_first):
                 continue
             if single and _goes_on(row, cue_last + 1):
+                continue
+            if flat[start:end] == ["i", "mean"] and _is_led_in(row, cue_first):
                 continue
             if single and flat[start] == "no" and not _marked(row, cue_last + 2):
                 continue
@@ -81,6 +85,12 @@ def _goes_on(row: list[Item], index: int) -> bool:
     """Whether the talk but goes on after a cue: "pretty bad, actually, so I'd ..."."""
     after = row[index : index + 2]
     return len(after) == 2 and after[0].is_word(_MARKS) and after[1].is_word(_GOING_ON)
+
+
+def _is_led_in(row: list[Item], index: int) -> bool:
+    """Whether a word leads on to a cue: "which, I mean, it sat outside"."""
+    before = [item for item in row[max(0, index - 2) : index] if not item.is_word(_MARKS)]
+    return bool(before) and before[-1].is_word(_GOING_ON)
 
 
 def _marked(row: list[Item], index: int) -> bool:

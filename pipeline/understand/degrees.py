@@ -272,8 +272,8 @@ def _is_said_of_all(
 
 def _counts_back(row: Sequence[Item], index: int) -> bool:
     """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
-    if row[index - 1].is_word(("at",)):
-        return False  # "folds in at sixty"
+    if row[index - 1].is_word(("at", "a")):
+        return False  # "folds in at sixty", "it's a thirteen"
     if row[index - 1].is_word(("or",)) and row[index - 3].is_word(("a",)):
         return False  # "ate a rock or two"
     tail = [item.text for item in row[index + 1 : index + 3]]

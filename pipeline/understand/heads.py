@@ -86,12 +86,20 @@ def is_landmark(row: Sequence[Item], index: int) -> bool:
     before = next((i for i in range(index - 1, -1, -1) if row[i].role == "part"), None)
     if before is None or _is_an_end(row, before):
         return False
-    between = row[before + 1 : index]
+    between = _unrelated(row[before + 1 : index])
     prepositions = [i for i in between if i.is_word(_BINDING) or i.text in _UNDER]
     return 0 < len(prepositions) <= 2 and all(
         item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
         for item in between
     )
+
+
+def _unrelated(between: Sequence[Item]) -> Sequence[Item]:
+    """What stands between two parts, without a "that sits" ("the shield that sits on the pipe")."""
+    relative = (
+        len(between) > 2 and between[0].is_word(("that", "which")) and between[1].role == "word"
+    )
+    return between[2:] if relative else between
 
 
 def _stands_by(row: Sequence[Item], index: int) -> bool:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from pipeline.understand.mood import Mood
-from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
 from pipeline.understand.said import Flaw, Target, same_place
 from pipeline.understand.sentence import Sentence
@@ -12,10 +11,8 @@ from pipeline.understand.talk import ADVERBS, ARTICLES, DETERMINERS
 from pipeline.understand.terms import Item
 
 MENDED = frozenset(("prior_repair", "repaint", "replaced_part", "touch_up"))
-_WIPES_OFF = PhraseSet(
-    f"{verb}{how} off" for verb in ("wipes", "wipe", "washes", "wash") for how in ("", " right")
-)
 _CLAUSE_STARTS = words(", . ; : - but")
+_DOERS = words("they he she somebody someone")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 PATCHES = words("patch patches")
 _SPILLS = words("grease oil")
@@ -28,11 +25,10 @@ _DULL = frozenset(("chalky", "gone white", "gone chalky", "gone dull"))
 _DEEP = words("chip scratch gouge scuff peeling flaking")
 _GLUES = words("glue adhesive tape epoxy") | {"zip tie", "zip ties"}
 _GLUE_REACH = 5
-_WIPED = words("residue stain")
 _WETNESS = words("oil oily wet damp moist wetness dampness")
 _SPILLING = words("tear leak seepage cut crack")
 _PLANS = words(
-    "i'd you'd i'll you'll we'll would could can should will to want wants need needs gonna"
+    "who'll i'd you'd i'll you'll we'll would could can should will to want wants need needs gonna"
 )
 _BEFORE_A_VERB = _PLANS | words("be get it that them those this just probably easily")
 _DONE = words("been have has had was were got already")
@@ -50,6 +46,8 @@ _IT = words("it it's that that's")
 _ADDING = words("and also too another plus there there's")
 _VERBS = words("is are 's looks look")
 _SIDES = ("left", "right", "both", None)
+_TELLING_TO = words("so and , to you'd i'd just then better like")
+_WOULD = words("would could should might")
 _PLAN_REACH = 6
 _MAY_BE = words("might may")
 _WHY = words("because since cause 'cause")
@@ -76,7 +74,12 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
         item.is_word(_ORDERED) and not last.is_word(("work",))
         for last, item in pairwise(row[index:])
     )
-    if ordered or _is_thing_to_buy(row, index) or _is_told_to_do(row, index):
+    if (
+        ordered
+        or _is_thing_to_buy(row, index)
+        or _is_told_to_do(row, index)
+        or _is_reckoned_with(row, index)
+    ):
         return True
     put = before[-1].is_word(("a",)) and before[-2:][0].is_word(("put", "throw"))
     return (put or before[-1].is_word(_BEFORE_A_VERB)) and _follows_a_plan(row, index)
@@ -95,6 +98,14 @@ def _follows_a_plan(row: Sequence[Item], index: int) -> bool:
     return False
 
 
+def _is_reckoned_with(row: Sequence[Item], index: int) -> bool:
+    """Whether a repair is still to come: "budget for plastic weld", "a bit of weld would do it"."""
+    before, after = row[max(0, index - _PLAN_REACH) : index], row[index + 1 : index + 2]
+    return any(item.is_word(("budget",)) for item in before) or (
+        bool(after) and after[0].is_word(_WOULD)
+    )
+
+
 def _is_told_to_do(row: Sequence[Item], index: int) -> bool:
     """Whether a repair is asked for: "get that bracket straightened", "you could stitch it"."""
     opens = max((i + 1 for i in range(index) if row[i].is_word(_CLAUSE_STARTS)), default=0)
@@ -109,6 +120,8 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     before = [item for item in row[max(0, index - 3) : index] if not item.is_word(ARTICLES)]
     if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
+    if len(before) > 1 and before[-1].is_word(("get",)) and before[-2].is_word(_TELLING_TO):
+        return True  # "so get a new one"
     after = row[index + 1 : index + 3]
     if [item.text for item in row[index + 2 : index + 4]] == ["be", "had"]:
         return True  # "a replacement can be had"
@@ -129,22 +142,20 @@ def is_cause(row: Sequence[Item], index: int) -> bool:
             continue  # "from a badger hole"
         if row[i].is_word(("from",)):
             return not (i and row[i - 1].is_word(("apart", "aside", "far")))
-        if not row[i].is_word(_NEUTRAL) and row[i].role not in ("qualifier", "part"):
+        if not row[i].is_word(_NEUTRAL | _DOERS) and row[i].role not in ("qualifier", "part"):
             return False
     return False
 
 
 def without_implied(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
-    """Leaves out what is but a measure or a mark of another flaw there, and dirt that wipes off.
+    """Leaves out what is but a measure or a mark of another flaw there.
 
     "Peeling, a patch the size of a quarter" is no repair; the grease round a torn boot no residue.
     """
-    wiped = _WIPED if sentence.cue(_WIPES_OFF) is not None else frozenset[str]()
     return [
         flaw
         for flaw in stated
-        if flaw.defect.id not in wiped
-        and not any(
+        if not any(
             _is_alternative(sentence, flaw, other) or _is_other_guess(sentence, flaw, other)
             for other in stated
         )
@@ -175,6 +186,7 @@ def _is_other_guess(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
     between = sentence.row[first + 1 : last]
     if not other.doubted or first > last or any(item.role == "part" for item in between):
         return False
+    between = [item for item in between if not item.is_word(("else",))]
     if any(a.is_word(("or",)) and b.is_word(_IT) for a, b in pairwise(between)):
         return True
     comma = max((i for i, item in enumerate(between) if item.is_word((",",))), default=0)
@@ -195,7 +207,9 @@ def _is_reason(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
         return False
     if flaw.defect.text in _RUBS:
         return sentence.any_word(first + 1, last, ("where",))
-    return flaw.defect.id in _OF_A_CAUSE and sentence.any_word(first + 1, last, _CAUSING)
+    joined = [i for i in range(first + 1, last) if sentence.row[i].is_word(("and",))]
+    start = joined[-1] if joined else first + 1  # "scuffed from the dock, and it's coming loose"
+    return flaw.defect.id in _OF_A_CAUSE and sentence.any_word(start, last, _CAUSING)
 
 
 def _is_implied(flaw: Flaw, other: Flaw) -> bool:
@@ -210,6 +224,8 @@ def _is_implied(flaw: Flaw, other: Flaw) -> bool:
             said in _VERDICTS and by != "wear",
             flaw.defect.id == "wear" and by == "worn_through",
             flaw.defect.id == "seepage" and by == "leak" and bool(_WETNESS & set(said.split())),
+            said == "won't budge" and by in ("stain", "residue"),
+            said == "sat outside" and other is not flaw,
             said in _GLUES and by in ("prior_repair", "missing"),
             flaw.defect.id == "replaced_part"
             and by == "color_mismatch"

@@ -61,6 +61,7 @@ _NO_COMPARISON = {
 _EXCEPTIONS = PhraseSet(EXCEPTIONS)
 _QUESTION_STARTS = words("is are was were does do did has have any could would should can")
 _SAYING = HAVING | EXISTENTIALS
+_A = words("a an any some that those")
 _QUESTION_BREAKS = words(", : ; and but so")
 _NONE_FOUND = PhraseSet(
     {"found none", "found nothing", "there's none", "there's nothing", "there are none"}
@@ -77,6 +78,12 @@ _NONE_FOUND = PhraseSet(
         for verb in ("find", "see")
         for one in ("any", "one", "anything", "a thing")
     }
+)
+_NONE_OF_IT = PhraseSet(
+    {"none of that", "none of it", "none of those", "none of them", "no sir", "no ma'am"}
+    | {"neither of them", "it has not", "it hasn't", "they haven't", "not a chance"}
+    | {"no chance", "don't exist", "there are none", "there is none", "not here", "zero"}
+    | {"not a bit of it", "no way"}
 )
 _ABSENT = PhraseSet(
     f"{verb} {there}"
@@ -145,6 +152,7 @@ def _moods(row: Sequence[Item]) -> list[int]:
     flat, owner = flat_words(row)
     said = _Words(row, flat, owner, [Mood.PLAIN] * len(row))
     _deny(said)
+    _deny_late(said)
     _imagine(said)
     _seek(said)
     _doubt(said)
@@ -177,6 +185,18 @@ def _deny(said: _Words) -> None:
             and said.row[before].role == "defect"
         ):
             said.mark(before, before + 1, Mood.DENIED)
+
+
+def _deny_late(said: _Words) -> None:
+    """Denies what a sentence opens with: "chips, cracks, a loose lamp, no sir, none of that"."""
+    first = next((i for i, item in enumerate(said.row) if item.role == "defect"), None)
+    if first is None or any(item.is_word(_SAYING) for item in said.row[:first]):
+        return
+    flat = said.flat[:-1] if said.flat[-1] in _MARKS else said.flat
+    last = [start for start, end in _NONE_OF_IT.find(said.flat) if end == len(flat)]
+    for index in range(said.owner[last[0]] if last else 0):
+        if said.row[index].role == "defect":
+            said.moods[index] |= Mood.DENIED
 
 
 def _takes_a_flaw(row: Sequence[Item], index: int) -> bool:
@@ -234,8 +254,9 @@ def _asks(row: Sequence[Item]) -> int | None:
         return 0  # "is that oil on the floor, nah, that's off the van"
     if not row[-1].is_word(("?",)):
         return None
-    if row[0].role == "defect" and not any(item.is_word(_SAYING) for item in row):
-        return 0  # "rust in the tank?"
+    opens_with_it = row[0].role == "defect" or row[0].is_word(_A)
+    if opens_with_it and not any(item.is_word(_SAYING) for item in row):
+        return 0  # "rust in the tank?", "a scuff on that bar, from a man who never fell?"
     return next((i for i in opens if row[i].is_word(_QUESTION_STARTS)), None)
 
 
@@ -309,7 +330,8 @@ def _denial_end(row: Sequence[Item], start: int) -> int:
             after = row[index + 1]
             if after.is_word(("and", "or", "but")) and index + 2 < len(row):
                 after = row[index + 2]
-            fresh = after.role in _FRESH_STARTS or after.is_word(SUBJECT_STARTS | {"so"})
+            praise = after.role == "no_damage" and after.text.split(" ")[0] in HAVING
+            fresh = praise or after.role in _FRESH_STARTS or after.is_word(SUBJECT_STARTS | {"so"})
             if item.id != "or" and (fresh or _is_subject(row, index + 1)):
                 return index
     return len(row)

@@ -13,12 +13,14 @@ from pipeline.models import Line
 # Imported so that each registers its component.
 from pipeline.understand import (
     amounts,
+    contested,
     corrections,
     hunches,
     mood,
     naming,
     places,
     praise,
+    seeming,
     statements,
     terms,
     tokens,
@@ -26,11 +28,12 @@ from pipeline.understand import (
 from pipeline.understand.tokens import build_doc
 
 COMPONENTS = (
-    "sentences", "terms", "amounts", "corrections", "places", "praise", "mood", "naming",
-    "statements", "hunches",
+    "sentences", "terms", "amounts", "corrections", "places", "praise", "mood", "seeming",
+    "naming", "statements", "hunches", "contested",
 )  # fmt: skip
 _REGISTERS = (
-    tokens, terms, amounts, corrections, places, praise, mood, naming, statements, hunches,
+    tokens, terms, amounts, corrections, places, praise, mood, seeming,
+    naming, statements, hunches, contested,
 )  # fmt: skip
 
 

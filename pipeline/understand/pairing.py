@@ -40,6 +40,7 @@ _THE = words("the a an this that his")
 _FIRM = PREPOSITIONS - LANDMARKS - words("to of")
 _ATTRIBUTES = frozenset(("new", "brand new", "newer", "aftermarket"))
 _ON = words("on in at")
+_PRAISING = words("with about on")
 _EXISTING = words("there's there there're here's it's that's")
 _OBJECTS = words("it them that there here these those him her me")
 _SUBJECT_BREAKS = words("and or plus")
@@ -250,6 +251,17 @@ def _is_fronted(row: Sequence[Item], parts: Group, flaws: Group) -> bool:
     )
 
 
+def _is_governed(between: Sequence[Item]) -> bool:
+    """Whether a part is what praise is "with" or "about", by the words between the two."""
+    return (
+        bool(between)
+        and between[0].is_word(_PRAISING)
+        and all(
+            item.role in _PART_NEUTRAL_ROLES or item.is_word(DETERMINERS) for item in between[1:]
+        )
+    )
+
+
 def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     """How strongly flaws are said of parts that stand after them."""
     between = row[flaws.last + 1 : parts.first]
@@ -257,6 +269,9 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     of_it = len(between) > 2 and between[0].is_word(_WITHIN) and between[1].is_word(_OBJECTS)
     if of_it or any(item.role == "no_damage" for item in between):
         return 0.3
+    praises = row[flaws.last].role == "no_damage"
+    if praises and _is_governed(between):
+        return 3.5  # "nothing wrong with the handlebar"
     breaks = any(item.is_word(_BREAKS) for item in between)
     binding = PREPOSITIONS | LANDMARKS
     if row[flaws.last].id not in _FLUIDS:
@@ -273,7 +288,8 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
         bound = []  # "chips in its paint from the chain"
     # The talk has gone on to another flaw: "doesn't work, and that crack in the hood".
     others = sum(item.role == "defect" for item in close)
-    if bound and not breaks and not others:
+    passed = praises and bool(breaks_at)  # "the lamp, spotless, and in the fairing ..."
+    if bound and not breaks and not others and not passed:
         near = bound[0].is_word(LANDMARKS) and not any(item.is_word(_FIRM) for item in bound)
         marked = any(item.is_word(_MARKS | _SUBJECT_BREAKS) for item in between)
         return 2.1 if near else (2.6 if marked else 3.2)
@@ -281,11 +297,9 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
         item.role in ("side", "position", "qualifier", "detail") or item.is_word(DETERMINERS)
         for item in between
     )
-    if plain and row[flaws.last].text.endswith(FORM_ENDINGS):
+    attribute = not between and row[flaws.last].text in _ATTRIBUTES  # "new tires, new chain"
+    if attribute or (plain and row[flaws.last].text.endswith(FORM_ENDINGS)):
         acts = bool(between) and between[0].is_word(("the", "this", "that", "my", "his"))
         return 3.1 if not between or acts else 2.5  # "the hook scratched the fender"
-    if not between and row[flaws.last].text in _ATTRIBUTES:
-        return 3.1  # "new tires, new chain"
-    if breaks or any(item.is_word(_SUBJECT_BREAKS) for item in between):
-        return 0.6
-    return 1.2
+    apart = breaks or any(item.is_word(_SUBJECT_BREAKS) for item in between)
+    return 0.6 if apart else 1.2

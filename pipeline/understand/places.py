@@ -49,6 +49,7 @@ _FITTING = words(
     "rods tools tool way light stuff person people guy man price money kind sort size angle idea "
     "thing time hands touch buyer"
 )
+_HEIGHTS = frozenset(("low", "high", "down low", "low down", "up high", "high up"))
 
 
 @Language.component("places", requires=["doc._.items"], assigns=["doc._.items"])
@@ -264,7 +265,7 @@ def _of_before(row: Sequence[Item], cursor: int) -> int | None:
     """The place word of "top of the", "left side on the": its index, where one ends at `cursor`."""
     if row[cursor].is_word(_ARTICLES):
         cursor -= 1
-    low = row[cursor].is_word(("on",)) and row[cursor - 1].text in ("low", "high")
+    low = row[cursor].is_word(("on",)) and row[cursor - 1].text in _HEIGHTS
     if cursor <= 0 or not (row[cursor].is_word(("of",)) or low):
         return None
     cursor -= 1

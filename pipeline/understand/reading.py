@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from lexicon.expand import OTHER
 from lexicon.load import FileText, Lexicon, kind_cues, load_lexicon
 from pipeline.models import CleanPart, Kind, Line, Statement, Transcript, Understanding, Word
+from pipeline.understand.contested import CONTESTED
 from pipeline.understand.extent import extent
 from pipeline.understand.grading import grade
 from pipeline.understand.header import read_header
@@ -45,9 +46,11 @@ def understand(
     vehicle = read_header(doc._.texts, lexicon.kind)  # type: ignore[arg-type]
     vehicle.kind_basis = "given" if kind else ("talk" if decided else "default")
     line_flags: dict[str, list[str]] = {}
-    for sentence in [*said.unresolved, *(flaw.sentence for flaw in unheard)]:
-        line_id = spoken.line_id(sentences[sentence].start)
-        line_flags.setdefault(line_id, []).append(UNHEARD_REFERENCE)
+    in_vain = [*said.unresolved, *(flaw.sentence for flaw in unheard)]
+    for code, numbers in ((UNHEARD_REFERENCE, in_vain), (CONTESTED, said.contested)):
+        for number in numbers:
+            line_id = spoken.line_id(sentences[number].start)
+            line_flags.setdefault(line_id, []).append(code)
     return Understanding(
         vehicle=vehicle,
         statements=statements,

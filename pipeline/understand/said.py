@@ -61,11 +61,13 @@ class Clean:
 
 @dataclass(slots=True)
 class Said:
-    """All that was said: flaws, clean parts, and sentences that refer to something never heard."""
+    """All that was said: flaws, clean parts, sentences that refer to something never heard, and
+    those in which a flaw is contested."""
 
     flaws: list[Flaw] = field(default_factory=list)
     clean: list[Clean] = field(default_factory=list)
     unresolved: list[int] = field(default_factory=list)
+    contested: list[int] = field(default_factory=list)
 
 
 def flipped(place: Place) -> Place:

@@ -57,10 +57,14 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         return not index or row[index - 1].is_word(_MARKS)
     if text == "bend" and index and row[index - 1].is_word(("the",)):
         return index > 1 and row[index - 2].is_word(_LANDMARKS)  # "discolored at the bend"
+    taped = row[index].id == "prior_repair" and after.id == "residue"  # "duct tape residue"
+    dried = text == "dried up" and index and row[index - 1].is_word(_UNSAID)  # "a dried up soda"
     fallen = text.startswith("fell off") and after.is_word(("a", "the"))
     fast = text == "stuck" and after.is_word(("to",))  # "the dirt that's stuck to it"
     return (
-        fast
+        taped
+        or bool(dried)
+        or fast
         or fallen
         or (text in PATCHES and after.is_word(("of",)))
         or _is_done_to_other(row, index)

@@ -81,6 +81,7 @@ NO_DENIAL = phrases("""
     can't say, why not, may or may not, might or might not, cannot determine, can't determine
     can't tell, cannot tell, don't know, not gonna, not going to, not quite, no no, not entirely
     not fully, not all, not every, nothing structural, not saying, not coming off
+    nothing a little, nothing a bit, nothing a good, nothing that won't
     can't find nothing, can't see nothing, don't see nothing, don't have nothing
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
@@ -137,6 +138,7 @@ UNREAL = phrases("""
     searching for, searched for, supposed to, designed to, can get you, i can get, we can get
     so you don't, so it doesn't, without getting, you'd think, you would think, next to no
     the way a, the way an old, some of these have, some of them have, some of these get
+    some of these come
     these get, these all get, watch you don't, careful you don't, make sure you don't
     make sure it doesn't, we'll throw in
     throw in a, we'll put, i'll put, we'll get, we can put, could put, we could get
@@ -148,8 +150,33 @@ UNREAL = phrases("""
     i'd have found, could've sworn, could have sworn, i'd have sworn, people call it, in case you
     in case it, in case they, by the time, so much for
 """)
+# What somebody said, feared or took for a flaw; it may be so all the same.
+SEEMING = phrases("""
+    told me, told us, tells me, swore, swears, says, said, wrote down, written down, was told
+    were told, warned me, warned us, reckoned, reckons, claimed, claims, complained, asked me
+    asked us, asked if, asks if, asking if, asking about, asked about, expected, expecting
+    i'd expect, feared, was worried, i took, took this for, took that for, took it for, mistook
+    i thought, we thought, he thought, she thought, figured, looked like, looks like, look like
+    looked dreadful, looked awful, looked bad, looked terrible, looked rough, got excited
+    got all excited, fixing to, about to tell, about to say, about to call, about to write
+    gonna tell, gonna say, going to tell, going to say, was ready to
+    heard, i'd heard, supposed to, sheet says, list says, seemed, seems, swear, sworn, whether
+    meant to be, ad said, ad says, listed it, had it down, scared me, had me worried, always
+    mistake this for, mistake that for
+""")
+# A sentence that told of a seeming flaw tells with one of these that there is none.
+DISPELLING = phrases("""
+    turned out to be, turns out to be, turned out it was, false alarm, forget that, forget it
+    it's gone, they're gone, that's gone, it was gone, never mind, nothing to it, nothing there
+    not true, no such thing, not ours, not so
+    not the bike, not this one, not this bike, not this machine, not this sled, not this boat
+    not from this one, not from this bike, not from this machine, i was wrong, he was wrong
+    she was wrong, they were wrong, it was wrong, but no, and no
+""")
 # Said anywhere in a sentence, these tell of another machine or another time.
 ELSEWHERE = phrases("""
+    not the bike, not this bike, not this machine, not from this one, not from this bike
+    not off this one, next door, part of the deal, belongs to the
     the recall, a recall, on a different one, used to race, used to own, used to ride
     used to have one, have one that, one of these once, another bike, other bike, my last, my old
     my first one, back in the day, different sled, i knew a, in him, in me
@@ -220,7 +247,8 @@ MOVES = phrases("""
     we're on, i'm on, here on, look at the, looking at the, come on around, come on over
     follow me, other side now, this side, crossing, scooting, walking to, walking over, walk to
     walk over, slide over, sliding over, here's the, this is the, we are on, i am on, start from
-    starting from, doing the, beginning with, beginning on, begin on, begin at, begin with
+    starting from, keep moving, keep going, doing the, beginning with, beginning on, begin on
+    begin at, begin with
     beginning at, finishing, finish on, finish up, down the
 """)
 IDIOMS = phrases("""
@@ -264,6 +292,9 @@ IDIOMS = phrases("""
     dead center, tore through, peeled out, hole in my hat, short circuit, torn between
     torn up about, worn out his welcome, worn out their welcome, cut to size
     cut from the same, a clean break, lucky break, a break on, big break
+    a lot of these, a lot of them, lots of these, nothing a drop of oil, so a drop of oil
+    burn bright, burns bright, dry as a chip, a cut and polish, cut and polish, cut and buff
+    stuck down, pulled trees, pulled stumps, pulled trucks
     good shake, new jersey, new york, new mexico, new hampshire, new england, new orleans
     still glued, still wet, getting wet, get wet, gets wet, got wet, tear gas, wet season
     still burns, stain on my, dry as toast, chewing gum

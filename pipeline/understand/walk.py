@@ -24,6 +24,7 @@ _MOVES = PhraseSet(MOVES)
 _SAME = PhraseSet(SAME)
 _OTHER_SIDE = PhraseSet({"other side", "opposite side", "far side"})
 _THIS_SIDE = PhraseSet({"this side", "this here side"})
+_THAT_SIDE = PhraseSet({"that side", "same side"})
 _PAIR_OF_THEM = PhraseSet({"the pair of them", "the pair of 'em", "pair of them", "both of them"})
 # Ends and places in the middle: who goes there stands on no side.
 _ENDS = words(
@@ -189,7 +190,9 @@ def _both_of_them(sentence: Sentence, index: int) -> bool:
     pair = sentence.cue(_PAIR_OF_THEM)
     if pair is not None and pair > index and _is_near(sentence, index, pair):
         return True
-    return tail in ([",", "both", "of"], ["both", "of", "them"]) or tail[:2] == ["are", "both"]
+    return tail in ([",", "both", "of"], ["both", "of", "them"]) or (
+        tail[:2] == ["are", "both"] and sentence.row[index].plural
+    )
 
 
 def _sided(
@@ -203,7 +206,7 @@ def _sided(
 ) -> Place:
     """The place with its side: said of it, else in the sentence, the part's own, or the walk's."""
     entry = lexicon.parts.get(place.part)
-    said = side or _sentence_side(sentence, index)
+    said = side or _sentence_side(sentence, index) or _that_side(sentence, index)
     if said is not None:
         return place.model_copy(update={"side": said, "side_basis": "spoken"})
     here = sentence.cue(_THIS_SIDE)
@@ -234,6 +237,15 @@ def _sentence_side(sentence: Sentence, index: int) -> Side | None:
         i for i in sentence.loose_of("side") if i < index and not any(flaw < i for flaw in told)
     ]
     return sentence.row[before[-1]].id if before else None  # type: ignore[return-value]
+
+
+def _that_side(sentence: Sentence, index: int) -> Side | None:
+    """The side last said: "the left grip is torn, and the mirror on that side is loose"."""
+    that = sentence.cue(_THAT_SIDE)
+    if that is None or that < index or not _is_near(sentence, that, index):
+        return None
+    told = [item.id for item in sentence.row[:index] if item.role == "side"]
+    return told[-1] if told else None  # type: ignore[return-value]
 
 
 def _is_on_the_other_side(sentence: Sentence, index: int) -> bool:

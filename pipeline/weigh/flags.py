@@ -8,6 +8,7 @@ reviewer's glance does, a glance pays at everything that is less than nine tenth
 from collections.abc import Callable
 from typing import NamedTuple
 
+from pipeline.understand.contested import CONTESTED
 from pipeline.understand.references import UNHEARD_REFERENCE
 from pipeline.weigh.confidence import Clues
 
@@ -26,6 +27,7 @@ LINE_REASONS = {
     "no_voice": "words where no voice was detected",
     "hotword_echo": "a row of trade words as given to the recogniser: it may have invented them",
     "reference_to_unheard": "refers back to something that was never made out",
+    CONTESTED: "a flaw seems to be told here of a part that is called clean as well",
     "half_heard": "few words for so much speech: part of it may not have been made out",
 }
 
@@ -85,7 +87,9 @@ MISSED = Rule(
 )
 
 # What understanding and weighing say of lines, beside what listening does.
-WEIGHED_ON_LINES = frozenset((UNHEARD_REFERENCE, MISSED.code, *(rule.code for rule in LINE_RULES)))
+WEIGHED_ON_LINES = frozenset(
+    (UNHEARD_REFERENCE, CONTESTED, MISSED.code, *(rule.code for rule in LINE_RULES))
+)
 
 REASONS = (
     LINE_REASONS
