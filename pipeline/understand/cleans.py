@@ -19,12 +19,16 @@ _ABOUT = LANDMARKS | words("it on here there over")
 _SUBJECTS = words("it they this both these those that")
 _ITSELF = words("it it's they they're them")
 _SUBJECTS_WITH_VERB = words("it's they're that's")
-_OBJECTS = words("it them")
+_OBJECTS = words("it them either")
 _FOR_THE_REST = PhraseSet(
     EXCEPTIONS | {"otherwise", "else", "rest of", "the rest", "only", "just", "itself", "other one"}
 )
 _WORKS = frozenset(("works", "work", "working"))
 _SORRY = words("sorry wait")
+_FINDING = words(
+    "see find notice spot feel seen found noticed felt isn't ain't wasn't not there is got have "
+    "without hardly"
+)
 _OF_IT = (" on it", " off it", " off of it")
 _THE_REST = words("she she's everything rest overall otherwise elsewhere bike machine")
 _WHOLE = words("bike machine unit motorcycle ride rig sled ski quad boat title example")
@@ -132,7 +136,7 @@ def _is_known(sentence: Sentence, flaw: Flaw) -> bool:
 def _praises(sentence: Sentence) -> Iterator[int]:
     """Where the sentence praises or denies damage."""
     for index, (item, mood) in enumerate(zip(sentence.row, sentence.mood, strict=True)):
-        if mood & Mood.IMAGINED:
+        if mood & Mood.IMAGINED or _is_of_something_done(sentence, index):
             continue
         denied = bool(mood & Mood.DENIED)
         if (
@@ -144,6 +148,12 @@ def _praises(sentence: Sentence) -> Iterator[int]:
         told = item.role in ("defect", "damage") and item.id not in MENDED  # "never repainted"
         if (told and denied) or (item.role == "no_damage" and not denied):
             yield index
+
+
+def _is_of_something_done(sentence: Sentence, index: int) -> bool:
+    """Whether "anything" is no flaw but what is done: "he never towed anything"."""
+    item = sentence.row[index]
+    return item.text == "anything" and not sentence.any_word(index - 1, index, _FINDING)
 
 
 def _is_named(sentence: Sentence, index: int) -> bool:
@@ -194,7 +204,9 @@ def _denied_in_short(sentence: Sentence) -> Iterator[Clean]:
         told = [item.role for item in sentence.row[: group.first] if item.role in _TOLD]
         if told[-1:] == ["no_damage"]:
             continue  # "the tunnel's straight, the bumper is not"
-        if short or (tail[:2] in _LONG_DENIALS and tail[2:] in ([], ["."])):
+        last = not any(item.role == "defect" for item in rest)  # "has not, and it is bent"
+        ends = tail[2:] in ([], ["."]) or (tail[2:] == [","] and last)
+        if short or (tail[:2] in _LONG_DENIALS and ends):
             for target in sentence.targets_of(group):
                 yield Clean(sentence.number, target, list(target.items))
 

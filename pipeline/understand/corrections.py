@@ -5,6 +5,7 @@ from dataclasses import replace
 from spacy.language import Language
 from spacy.tokens import Doc
 
+from pipeline.understand.amounts import UNITS_MM
 from pipeline.understand.phrasing import PhraseSet, flat_words
 from pipeline.understand.plain import words
 from pipeline.understand.talk import CORRECTIONS
@@ -98,6 +99,15 @@ def _marked(row: list[Item], index: int) -> bool:
     return 0 < index <= len(row) and row[index - 1].is_word(_MARKS)
 
 
+def _measure(row: list[Item], start: int, size: Item) -> None:
+    """Gives the next number the unit of a size said before it, where that is one of length."""
+    unit = size.text.split(" ")[-1]
+    at = next(i for i in range(start, len(row)) if row[i].role == "number")
+    if unit in UNITS_MM:
+        length_mm = round(float(row[at].id) * UNITS_MM[unit], 4)
+        row[at] = replace(row[at], role="size", id=str(length_mm), text=f"{row[at].text} {unit}")
+
+
 def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     """Withdraws what stands before the cue and is said anew after it; says whether any was."""
     anew: dict[str, str] = {}
@@ -111,9 +121,14 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     named_again = any(  # "it's torn, but I mean, it's a snow flap"
         item.role == "part" and item.text in before for item in row[cue_last + 1 : cue_last + 5]
     )
-    said_last = next((i for i in reversed(row[:cue_first]) if not i.is_word(_MARKS)), None)
+    said_last = next(
+        (i for i in reversed(row[:cue_first]) if not i.is_word(_MARKS | _NEED_MARK)), None
+    )
     if said_last is not None and said_last.role == "number" and "number" in anew:
         anew = {"number": anew["number"]}  # "it has two, no, three scratches"
+    if "number" in anew and said_last is not None and said_last.role == "size":
+        _measure(row, cue_last + 1, said_last)
+        anew = {"size": ""}  # "two inches, no, more like three"
     amount = not anew.keys().isdisjoint(_AMOUNTS)
     renamed = after[:1] in (["that's"], ["it's"]) and after[1:2] != ["what"]
     if renamed and "defect" not in anew and not amount and not named_again:

@@ -31,6 +31,7 @@ _ON = words("on at in of the about maybe from")
 _FEELING = words("feel feels felt sorry luck")
 _ILL_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
+_SUCH = words("things ones")
 _THINGS = words(
     "lad lads fella fellas man men boy boys girl thing things guy guys part parts piece pieces "
     "bike deal dog"
@@ -120,7 +121,11 @@ def _is_of_all(row: Sequence[Item], index: int) -> bool:
     """Whether a number only says how many there are: "all four tires", "one of the two"."""
     before = [item.text for item in row[max(0, index - 2) : index]]
     last = index + 1 == len(row) or row[index + 1].is_word((".",))
-    return before[-1:] == ["all"] or before == ["of", "the"] or (before[-1:] == ["the"] and last)
+    return (
+        before[-1:] in (["all"], ["other"])
+        or before == ["of", "the"]
+        or (before[-1:] == ["the"] and last)
+    )
 
 
 def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | None:
@@ -209,8 +214,13 @@ def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
     after = row[index + 1]
     if row[index].text == "a lot" and (after.text.endswith("er") or after.is_word(("like",))):
         return True  # "a lot shinier", "a lot like the other one"
-    if row[index].role == "qualifier" and (after.is_word(_THINGS) or _is_noun(row, index + 1)):
-        return True
+    if row[index].role == "qualifier" and row[index - 1].is_word((",",)) and after.is_word(_SUCH):
+        return False  # "three chips, tiny things"
+    the_one = after.is_word(("one",)) and row[index - 1].is_word(("the", "that"))
+    if row[index].role == "qualifier" and (
+        the_one or after.is_word(_THINGS) or _is_noun(row, index + 1)
+    ):
+        return True  # "the sticker, the big one with the cat"
     return row[index + 1].role in ("part", "side", "position", "no_damage", "damage")
 
 

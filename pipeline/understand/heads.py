@@ -19,6 +19,8 @@ _BINDERS = DETERMINERS | words("right just up down over of there here")
 _TOWARDS = _BINDERS | words("to")
 _BESIDE = LANDMARKS - words("around where round against")
 _PAUSES = words("the uh um so")
+_OFF_OR_ON = words("off on from")
+_PULLED = words("pulled peeled took scraped removed tore ripped")
 _EXISTENTIAL = words("there's there there're here's we've")
 _UNDER = words("underneath beneath under below")
 _EXTENT = 5
@@ -36,6 +38,7 @@ def heads(row: Sequence[Item]) -> list[int]:
         for i, item in enumerate(row)
         if item.role == "part"
         and not is_landmark(row, i)
+        and not _is_gone_sticker(row, i)
         and not _is_piece_of_one_named(row, i)
         and not _stands_by(row, i)
         and not _only_meets(row, i)
@@ -84,13 +87,27 @@ def _is_compared(row: Sequence[Item], index: int) -> bool:
 def is_landmark(row: Sequence[Item], index: int) -> bool:
     """Whether a part only says where another is: "the badge on the trunk"."""
     before = next((i for i in range(index - 1, -1, -1) if row[i].role == "part"), None)
-    if before is None or _is_an_end(row, before):
+    if before is None or _is_an_end(row, before) or _is_gone_sticker(row, before):
         return False
     between = _unrelated(row[before + 1 : index])
     prepositions = [i for i in between if i.is_word(_BINDING) or i.text in _UNDER]
     return 0 < len(prepositions) <= 2 and all(
         item.is_word(_BINDING | _BINDERS) or item.role in ("side", "position", "detail")
         for item in between
+    )
+
+
+def _is_gone_sticker(row: Sequence[Item], index: int) -> bool:
+    """Whether a sticker only left residue: "pulled a sticker off the deck, and there's residue"."""
+    if row[index].id != "decal":
+        return False
+    after = [item for item in row[index + 1 : index + _EXTENT] if not item.is_word(DETERMINERS)]
+    stuck = bool(after) and after[0].is_word(_OFF_OR_ON)
+    return (
+        stuck
+        and any(item.is_word(_PULLED) for item in row)
+        and any(item.role == "part" for item in after)
+        and any(item.id == "residue" for item in row[index:])
     )
 
 

@@ -28,7 +28,8 @@ _GLUE_REACH = 5
 _WETNESS = words("oil oily wet damp moist wetness dampness")
 _SPILLING = words("tear leak seepage cut crack")
 _PLANS = words(
-    "who'll i'd you'd i'll you'll we'll would could can should will to want wants need needs gonna"
+    "who'll it'll they'll that'll i'd you'd i'll you'll we'll would could can should will to want "
+    "wants need needs gonna"
 )
 _BEFORE_A_VERB = _PLANS | words("be get it that them those this just probably easily")
 _DONE = words("been have has had was were got already")
@@ -46,6 +47,7 @@ _IT = words("it it's that that's")
 _ADDING = words("and also too another plus there there's")
 _VERBS = words("is are 's looks look")
 _SIDES = ("left", "right", "both", None)
+_SPARES = {("figure", "on"), ("plan", "on"), ("i've", "got"), ("to", "sew"), ("to", "fit")}
 _TELLING_TO = words("so and , to you'd i'd just then better like")
 _WOULD = words("would could should might")
 _PLAN_REACH = 6
@@ -120,8 +122,9 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     before = [item for item in row[max(0, index - 3) : index] if not item.is_word(ARTICLES)]
     if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
-    if len(before) > 1 and before[-1].is_word(("get",)) and before[-2].is_word(_TELLING_TO):
-        return True  # "so get a new one"
+    pair = tuple(item.id for item in before[-2:])
+    if pair in _SPARES or (pair[-1:] == ("get",) and before[0].is_word(_TELLING_TO)):
+        return True  # "so get a new one", "figure on a new one", "I've got a new one in the back"
     after = row[index + 1 : index + 3]
     if [item.text for item in row[index + 2 : index + 4]] == ["be", "had"]:
         return True  # "a replacement can be had"
@@ -160,8 +163,11 @@ def without_implied(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
             for other in stated
         )
         and not any(
-            (_is_implied(flaw, other) or _is_reason(sentence, flaw, other))
-            and same_place(flaw.target.place, other.target.place)
+            (_is_implied(flaw, other) and same_place(flaw.target.place, other.target.place))
+            or (
+                _is_reason(sentence, flaw, other)
+                and flaw.target.place.part == other.target.place.part
+            )
             for other in stated
         )
     ]
@@ -224,6 +230,7 @@ def _is_implied(flaw: Flaw, other: Flaw) -> bool:
             said in _VERDICTS and by != "wear",
             flaw.defect.id == "wear" and by == "worn_through",
             flaw.defect.id == "seepage" and by == "leak" and bool(_WETNESS & set(said.split())),
+            said.startswith("rounded") and by == "wear",
             said == "won't budge" and by in ("stain", "residue"),
             said == "sat outside" and other is not flaw,
             said in _GLUES and by in ("prior_repair", "missing"),

@@ -330,7 +330,8 @@ def _denial_end(row: Sequence[Item], start: int) -> int:
             after = row[index + 1]
             if after.is_word(("and", "or", "but")) and index + 2 < len(row):
                 after = row[index + 2]
-            praise = after.role == "no_damage" and after.text.split(" ")[0] in HAVING
+            opens = after.text.split(" ")[0]
+            praise = after.role == "no_damage" and (opens in HAVING or opens in NEGATIONS)
             fresh = praise or after.role in _FRESH_STARTS or after.is_word(SUBJECT_STARTS | {"so"})
             if item.id != "or" and (fresh or _is_subject(row, index + 1)):
                 return index

@@ -75,7 +75,7 @@ def _is_side(row: Sequence[Item], index: int) -> bool:
 def _is_position(row: Sequence[Item], index: int) -> bool:
     """Whether a place word is one: not so in "glued back on", "scratches on top of scratches"."""
     before, after = row[max(0, index - 1) : index], row[index + 1 : index + 3]
-    if _is_viewpoint(row, index):
+    if _is_viewpoint(row, index) or _is_before_another(row, index):
         return False
     if len(after) == 2 and after[0].is_word(("of",)) and after[1].role == "defect":
         return False
@@ -90,6 +90,12 @@ def _is_position(row: Sequence[Item], index: int) -> bool:
         after[0].role in ("part", "side", "position", "detail") or after[0].is_word(("of",))
     )
     return named or (bool(before) and before[0].is_word(_BEFORE_BACK))
+
+
+def _is_before_another(row: Sequence[Item], index: int) -> bool:
+    """Whether "front" only tells what something stands before: "the guard in front of it"."""
+    around = row[max(0, index - 1)], row[min(index + 1, len(row) - 1)]
+    return row[index].text == "front" and around[0].is_word(("in",)) and around[1].is_word(("of",))
 
 
 def _is_viewpoint(row: Sequence[Item], index: int) -> bool:

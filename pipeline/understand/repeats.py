@@ -24,7 +24,6 @@ _TOO = PhraseSet({"too", "as well", "also"})
 _PERSONS = words("i we you he she")
 _SAMENESS = words("story thing deal way again goes issue problem condition boat")
 _PLAIN = HAVING | DETERMINERS | PREPOSITIONS | words("other")
-_ROUNDS = words("walk drill routine order")
 _ALL_OTHERS = words("every any most")
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 
@@ -38,7 +37,7 @@ def repeat(
         cue = _too(sentence, stated)
     idiom = cue is not None and (
         sentence.row[cue].text.startswith("same ")
-        or sentence.any_word(cue + 1, cue + 2, _ROUNDS)  # "right side, same walk"
+        or sentence.row[cue].id == "~"  # "right side, same walk" is an idiom
         or sentence.any_word(cue + 1, cue + 3, _ALL_OTHERS)  # "same as every other one"
         # "a scuff, quite a big one, and rust on the pedal" tells of the same scuff
         or (sentence.row[cue].is_word(("a",)) and sentence.any_word(cue + 3, cue + 4, (",", ".")))

@@ -34,7 +34,11 @@ _IT = words("it that this they those these which")
 _IS = words("is was were are")
 _NOT_THAT = words("only just really actually a an the some my his her off from nothing")
 _TOLD = frozenset(("defect", "qualifier", "size", "area", "damage", "part", "number", "no_damage"))
-_ONES = words("one ones why what where how because not")
+# "It's a shame", "that's an easy fix", "it's a real one" tell nothing else that it was.
+_ONES = words(
+    "one ones why what where how because not shame pity fix bummer thing things deal job lot bit "
+    "problem worry issue reason honest fact bargain story age same usual"
+)
 _DENYING = words("doesn't isn't hasn't wasn't aren't don't didn't weren't haven't")
 _ENDS = words(", . ; : ? ! and but so")
 _REST = words("otherwise else rest elsewhere everything overall other")

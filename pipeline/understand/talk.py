@@ -81,7 +81,8 @@ NO_DENIAL = phrases("""
     can't say, why not, may or may not, might or might not, cannot determine, can't determine
     can't tell, cannot tell, don't know, not gonna, not going to, not quite, no no, not entirely
     not fully, not all, not every, nothing structural, not saying, not coming off
-    nothing a little, nothing a bit, nothing a good, nothing that won't
+    doesn't hurt anything, don't hurt anything, nothing a little, nothing a bit, nothing a good
+    nothing that won't
     can't find nothing, can't see nothing, don't see nothing, don't have nothing
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
@@ -217,7 +218,8 @@ AGAIN = phrases("""
 SAME = phrases("""
     a smaller one, a bigger one, a similar one, a small one, a big one, a matching one
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
-    does too, do too, has too, have too
+    does too, do too, has too, have too, has it too, have it too, got it too, has them too
+    have them too
     so does, so do, so is, so 's, so's, so are, so has, so have, as does, as do, as is, identical
     neither does, neither do, neither is, neither has, nor does, nor is
     similar, same story, same thing, same deal, same on, matches, matching, mirrors that
@@ -260,7 +262,7 @@ IDIOMS = phrases("""
     wear gloves, wear it, hole in one, in a dent, cut the price, cut the engine, cut out
     play around, broken in, break in, leak down test, leak proof, crack open, crack it open
     touch base, light up, lights up, light switch, all right, right now, right away, right off
-    cracking deal, loose change, loose ends, no worries, worn in, cut corners, hit the road
+    cracking deal, loose change, loose ends, no worries, nicely worn in, cut corners, hit the road
     tear down the road, tearing around, tearing it up, scratch the surface, coffee break
     lunch break, gone over, gone through, gone around, gone by, rust inhibitor, dent in the price
     dent in your wallet, wear out your welcome, holes in your wallet, well worn in, burn a hole
@@ -279,7 +281,7 @@ IDIOMS = phrases("""
     trailer gate, trailer bunk, burned up, burnt up, fogging oil, my bad, what they wear
     what you wear, nice and quiet, scratch what, hole in the market, fair play, sticking up
     shake my hand, shake your hand, shake his hand, shake on it, hand painted, hand-painted
-    wiggle it, wiggle them, gauges at, gauge at, same walk, same drill, same routine
+    wiggle it, wiggle them, gauges at, gauge at, same walk, same drill, same routine, same order
     broke my heart, broke his heart, broke her heart, either side of
     on top of that, on top of it all
     crack me up, crack us up, not coming off, won't come off
@@ -292,6 +294,7 @@ IDIOMS = phrases("""
     dead center, tore through, peeled out, hole in my hat, short circuit, torn between
     torn up about, worn out his welcome, worn out their welcome, cut to size
     cut from the same, a clean break, lucky break, a break on, big break
+    hind leg, ten and two, worn in nicely, worn in just right, just worn in
     a lot of these, a lot of them, lots of these, nothing a drop of oil, so a drop of oil
     burn bright, burns bright, dry as a chip, a cut and polish, cut and polish, cut and buff
     stuck down, pulled trees, pulled stumps, pulled trucks

@@ -51,6 +51,8 @@ def test_a_part_free_of_what_was_feared_is_clean(sentence: str, part: str) -> No
         ("He told me he waxed it, and other than a scratch that tank is spotless.",
          ["fuel_tank scratch"]),
         ("The exhaust has residue on it, it comes off with a rag.", ["exhaust residue"]),
+        ("It looks like a crack in the fairing, and that's a shame.", ["fairing crack"]),
+        ("He said the mirror's loose, it's an easy fix.", ["mirror loose"]),
         ("There's a stain on the seat that won't come off.", ["seat stain"]),
         ("It looks like a dent in the tank, and it's only a small one.", ["fuel_tank dent"]),
     ],
