@@ -59,7 +59,8 @@ _SIZE = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?:(?P<high>{_QUANTITY}) )?(?P<unit>{_UNIT})(?!\S)"
     rf"(?: and (?:a |an )?(?P<tail>(?:{_NUM} )?{_FRACTION})(?!\S))?"
     # "Three feet away", "an inch below the seam" say where something is.
-    r"(?! (?:away|back|off|out|from|below|above|behind|beyond|past|inside|apart|left|right)(?!\S))"
+    r"(?! (?:away|back|off|out|from|below|above|behind|beyond|past|ahead|inside|apart|left|right)"
+    r"(?!\S))"
 )
 _FEET = re.compile(
     rf"(?<!\S)(?P<feet>(?:{_NUM} )*{_NUM}|a) (?:foot|feet|ft) (?:and )?"

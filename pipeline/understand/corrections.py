@@ -99,6 +99,14 @@ def _marked(row: list[Item], index: int) -> bool:
     return 0 < index <= len(row) and row[index - 1].is_word(_MARKS)
 
 
+def _is_told_anew(row: list[Item], cue_first: int, cue_last: int) -> bool:
+    """Whether part and flaw are both said again: "left grip's worn, no, right grip's worn"."""
+    before = {item.text for item in row[max(0, cue_first - _REACH_BACK) : cue_first]}
+    after = row[cue_last + 1 : cue_last + 1 + _REACH_FORWARD]
+    again = {item.role for item in after if item.text in before}
+    return {"part", "defect"} <= again
+
+
 def _measure(row: list[Item], start: int, size: Item) -> None:
     """Gives the next number the unit of a size said before it, where that is one of length."""
     unit = size.text.split(" ")[-1]
@@ -134,6 +142,9 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     if renamed and "defect" not in anew and not amount and not named_again:
         anew["defect"] = ""  # "a tear, no wait, that's just dirt"
     wanted = set(anew)
+    told_anew = _is_told_anew(row, cue_first, cue_last) and {"side", "part"} <= wanted
+    if told_anew:
+        wanted.add("defect")
     for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):
         item = row[index]
         if item.role == "number" and "size" in wanted and index >= cue_first - 2:
@@ -143,7 +154,7 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
             wanted.discard(item.role)
             # What is said again is not taken back, but "two chips, correction, three chips" is.
             other_amount = item.role == "defect" and amount
-            if item.text != anew[item.role] or other_amount:
+            if told_anew or item.text != anew[item.role] or other_amount:
                 row[index] = replace(item, role="word", id=_WITHDRAWN, text=_WITHDRAWN)
         if not wanted:
             break

@@ -31,10 +31,11 @@ _ON = words("on at in of the about maybe from")
 _FEELING = words("feel feels felt sorry luck")
 _ILL_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
+_A = words("a an")
 _SUCH = words("things ones")
 _THINGS = words(
     "lad lads fella fellas man men boy boys girl thing things guy guys part parts piece pieces "
-    "bike deal dog"
+    "bike deal dog neck back knee knees hip hips shoulder eyes"
 )
 _BEFORE_A_NOUN = words("the this that any your my no with more of in")
 _AFTER_ALONE = words(", . ; : ! ? and but though too one ones spots marks")
@@ -284,7 +285,7 @@ def _counts_back(row: Sequence[Item], index: int) -> bool:
     """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
     if row[index - 1].is_word(("at", "a")):
         return False  # "folds in at sixty", "it's a thirteen"
-    if row[index - 1].is_word(("or",)) and row[index - 3].is_word(("a",)):
+    if row[index - 1].is_word(("or",)) and any(item.is_word(_A) for item in row[index - 4 : index]):
         return False  # "ate a rock or two"
     tail = [item.text for item in row[index + 1 : index + 3]]
     return tail in _COUNTED or not tail or tail[0] in _AFTER_A_COUNT

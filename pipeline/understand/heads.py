@@ -20,7 +20,7 @@ _TOWARDS = _BINDERS | words("to")
 _BESIDE = LANDMARKS - words("around where round against")
 _PAUSES = words("the uh um so")
 _OFF_OR_ON = words("off on from")
-_PULLED = words("pulled peeled took scraped removed tore ripped")
+_PULLED = words("pulled peeled took scraped removed tore ripped had put stuck")
 _EXISTENTIAL = words("there's there there're here's we've")
 _UNDER = words("underneath beneath under below")
 _EXTENT = 5
@@ -47,6 +47,8 @@ def heads(row: Sequence[Item]) -> list[int]:
         and not _is_where(row, i)
         and not _is_floor_of_a_bed(row, i)
         and not _is_compared(row, i)
+        and not _is_seen_from(row, i)
+        and not _is_called(row, i)
     ]
     return [i for i in spoken_of if not _is_an_end(row, i)] or spoken_of
 
@@ -75,6 +77,24 @@ def _is_where(row: Sequence[Item], index: int) -> bool:
         if row[i].role != "word" or row[i].is_word((",", ".")):
             return False
     return False
+
+
+def _is_seen_from(row: Sequence[Item], index: int) -> bool:
+    """Whether a part is where the speaker looks from: "from the seat, the bars are crooked"."""
+    return (
+        index == 2
+        and row[0].is_word(("from",))
+        and row[1].is_word(("the",))
+        and any(item.role == "part" for item in row[3:])
+        and row[3].is_word((",",))
+    )
+
+
+def _is_called(row: Sequence[Item], index: int) -> bool:
+    """Whether a flaw only goes by a part's name: "pinstripes, meaning three scratches"."""
+    after = [item.id for item in row[index + 1 : index + 6] if not item.is_word((",",))]
+    meant = after[:1] == ["meaning"] or after[:3] == ["which", "is", "to"]
+    return meant and any(item.role == "part" for item in row[:index])
 
 
 def _is_compared(row: Sequence[Item], index: int) -> bool:

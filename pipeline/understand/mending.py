@@ -47,12 +47,14 @@ _IT = words("it it's that that's")
 _ADDING = words("and also too another plus there there's")
 _VERBS = words("is are 's looks look")
 _SIDES = ("left", "right", "both", None)
-_SPARES = {("figure", "on"), ("plan", "on"), ("i've", "got"), ("to", "sew"), ("to", "fit")}
+_SPARES = {("figure", "on"), ("plan", "on"), ("i've", "got"), ("to", "sew"), ("to", "fit"),
+           ("quote", "me"), ("quoted", "me")}  # fmt: skip
 _TELLING_TO = words("so and , to you'd i'd just then better like")
 _WOULD = words("would could should might")
 _PLAN_REACH = 6
 _MAY_BE = words("might may")
 _WHY = words("because since cause 'cause")
+_WAS = words("was were been")
 _PASSIVES = words("was were been got")
 _ITSELF = words("it's it they've they")
 _WHERE = words("where because")
@@ -141,8 +143,8 @@ def is_cause(row: Sequence[Item], index: int) -> bool:
     for i in range(index - 1, max(-1, index - 5), -1):
         if row[i].is_word(("it's", "it")):
             return False  # "running off from that and it's been touched up"
-        if row[i].role == "word" and i == index - 1 and row[i - 1].is_word(("a", "an")):
-            continue  # "from a badger hole"
+        if row[i].role == "word" and i == index - 1 and row[i - 1].is_word(("a", "an", "from")):
+            continue  # "from a badger hole", "from ice chunks"
         if row[i].is_word(("from",)):
             return not (i and row[i - 1].is_word(("apart", "aside", "far")))
         if not row[i].is_word(_NEUTRAL | _DOERS) and row[i].role not in ("qualifier", "part"):
@@ -327,7 +329,10 @@ def _is_repaired(sentence: Sentence, flaw: Flaw, mend: Flaw) -> bool:
             item.is_word(("and",)) and after.is_word(("that", "that's"))
             for item, after in pairwise(between)
         )
-        return not anew and sentence.any_word(first - 2, last, _PASSIVES)
+        was = sentence.any_word(first - 2, first, _WAS) or sentence.any_word(
+            first + 1, last, _PASSIVES
+        )
+        return not anew and was
     return sentence.any_word(first + 1, last, _WHERE) or all(
         item.role == "qualifier" for item in sentence.row[first + 1 : last]
     )

@@ -49,6 +49,7 @@ _SUBJECT_BREAKS = words("and or plus")
 _SOURCES = words("from for off")
 _FLUIDS = frozenset(("leak", "seepage"))
 FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
+_BEFORE_ITS_PART = (*FORM_ENDINGS, " off")  # "the paint's flaking off the stand"
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,7 +299,7 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
         for item in between
     )
     attribute = not between and row[flaws.last].text in _ATTRIBUTES  # "new tires, new chain"
-    if attribute or (plain and row[flaws.last].text.endswith(FORM_ENDINGS)):
+    if attribute or (plain and row[flaws.last].text.endswith(_BEFORE_ITS_PART)):
         acts = bool(between) and between[0].is_word(("the", "this", "that", "my", "his"))
         return 3.1 if not between or acts else 2.5  # "the hook scratched the fender"
     apart = breaks or any(item.is_word(_SUBJECT_BREAKS) for item in between)

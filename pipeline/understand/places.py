@@ -49,6 +49,8 @@ _FITTING = words(
     "rods tools tool way light stuff person people guy man price money kind sort size angle idea "
     "thing time hands touch buyer"
 )
+_LEAVING = words("that which it this he she they who somebody someone i and")
+_LEFT_BEHIND = words("the a an some his her its it me us")
 _HEIGHTS = frozenset(("low", "high", "down low", "low down", "up high", "high up"))
 
 
@@ -117,7 +119,9 @@ def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
     before = row[index - 1] if index else None
     after = row[index + 1] if index + 1 < len(row) else None
     if before is not None and (
-        _remains(before, after) if row[index].text == "left" else _is_in_order(before, after)
+        _remains(before, after) or _leaves_something(before, after)
+        if row[index].text == "left"
+        else _is_in_order(before, after)
     ):
         return False
     if after is None or _opens_a_place(row, index):
@@ -131,6 +135,11 @@ def _is_left_or_right(row: Sequence[Item], index: int) -> bool:
         return row[index].text == "left" or not after.is_word(_FITTING)
     adverbial = after.is_word(_ADVERBIAL_AFTER)
     return not adverbial and (after.is_word(_MARKS) or before.is_word(_POINTERS))
+
+
+def _leaves_something(before: Item, after: Item | None) -> bool:
+    """Whether "left" is a verb: "that left the bar end scuffed"."""
+    return before.is_word(_LEAVING) and after is not None and after.is_word(_LEFT_BEHIND)
 
 
 def _opens_a_sentence(row: Sequence[Item]) -> bool:

@@ -24,7 +24,7 @@ _TOO = PhraseSet({"too", "as well", "also"})
 _PERSONS = words("i we you he she")
 _SAMENESS = words("story thing deal way again goes issue problem condition boat")
 _PLAIN = HAVING | DETERMINERS | PREPOSITIONS | words("other")
-_ALL_OTHERS = words("every any most")
+_ALL_OTHERS = words("every any most everything everybody everyone all")
 _OTHER = PhraseSet(OTHER_OF_A_PAIR)
 
 

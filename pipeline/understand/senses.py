@@ -11,7 +11,7 @@ _AFTER_GONE = words("and but from off too now completely entirely on at in missi
 # "A chip guard", "rust inhibitor", "the dent guy".
 _TOOLS = words(
     "guard guards inhibitor inhibitors penetrant pad pads kit kits guy guys remover preventer "
-    "preventative protectant converter treatment sealer sealant tester gun shop wizard"
+    "preventative protectant converter treatment sealer sealant tester gun shop wizard man doctor"
 )
 # "Crack", "scratches" after many things tell what such things do; "leak" and "rub" how one is.
 _EVENTS = words("crack scratch scuff chip dent gouge tear bend rip snap cut break")
@@ -20,9 +20,10 @@ _NOBODY = words("nobody nobody's noone")
 _DONE = words("ever has have had been even 's got")
 _LANDMARKS = LANDMARKS | words("at on in past")
 _WORN_OFF = words("pattern tread knobs finish gloss shine grain texture lettering luster lustre")
+_OPENED = words("the that this it its open off a")
 _UNSAID = words("a an")
 _SOMEBODYS = words("my his her")
-_PERSONS = words("i'm we're you're")
+_PERSONS = words("i'm we're you're me")
 _AS_SUCH = (["will"], ["would"], ["can"], ["won't"], ["is", "the"], ["is", "what"], ["is", "one"])
 _MARKS = words(", . ; : ! ?")
 
@@ -37,6 +38,7 @@ def is_other_sense(row: Sequence[Item], index: int) -> bool:
         or _is_any_such(row, index)
         or _is_of_a_person(row, index)
         or _is_flaw_not_there(row, index)
+        or _is_likened(row, index)
     )
 
 
@@ -60,10 +62,12 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
     taped = row[index].id == "prior_repair" and after.id == "residue"  # "duct tape residue"
     dried = text == "dried up" and index and row[index - 1].is_word(_UNSAID)  # "a dried up soda"
     fallen = text.startswith("fell off") and after.is_word(("a", "the"))
+    opened = text == "popped" and after.is_word(_OPENED)  # "popped the cover"
     fast = text == "stuck" and after.is_word(("to",))  # "the dirt that's stuck to it"
     return (
         taped
         or bool(dried)
+        or opened
         or fast
         or fallen
         or (text in PATCHES and after.is_word(("of",)))
@@ -109,6 +113,8 @@ def _is_of_a_person(row: Sequence[Item], index: int) -> bool:
     opens = index < 4 or row[index - 4].is_word(_MARKS | {"and", "but", "because", "so"})
     if len(body) == 3 and opens and body[0].is_word(_SOMEBODYS) and body[1].role == "word":
         return body[2].is_word(("is", "are", "was", "were", "'s"))
+    if len(body) > 1 and body[-2].is_word(_SOMEBODYS) and body[-1].role == "word":
+        return True  # "with my glasses fogged up"
     before = next((i for i in range(index - 1, -1, -1) if not row[i].is_word(ADVERBS)), None)
     return before is not None and row[before].is_word(_PERSONS)
 
@@ -121,6 +127,12 @@ def _is_flaw_not_there(row: Sequence[Item], index: int) -> bool:
         if row[at].role == "defect" or row[at].is_word(_MARKS):
             return row[at].role == "defect"
     return False
+
+
+def _is_likened(row: Sequence[Item], index: int) -> bool:
+    """Whether something is only as such a thing is: "slick as a peeled egg"."""
+    likened = index > 2 and row[index - 1].is_word(_UNSAID) and row[index - 2].is_word(("as",))
+    return likened and not row[index - 3].is_word(("much", "well"))  # "so much as a scratch"
 
 
 def _is_any_such(row: Sequence[Item], index: int) -> bool:

@@ -220,7 +220,8 @@ SAME = phrases("""
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
     does too, do too, has too, have too, has it too, have it too, got it too, has them too
     have them too
-    so does, so do, so is, so 's, so's, so are, so has, so have, as does, as do, as is, identical
+    so did, so does, so do, so is, so 's, so's, so are, so has, so have, as does, as do, as is
+    identical
     neither does, neither do, neither is, neither has, nor does, nor is
     similar, same story, same thing, same deal, same on, matches, matching, mirrors that
     same goes for, goes for, just like, the same
@@ -294,7 +295,8 @@ IDIOMS = phrases("""
     dead center, tore through, peeled out, hole in my hat, short circuit, torn between
     torn up about, worn out his welcome, worn out their welcome, cut to size
     cut from the same, a clean break, lucky break, a break on, big break
-    hind leg, ten and two, worn in nicely, worn in just right, just worn in
+    hind leg, rattle can, peeled egg, by the wire, by a wire, by its wire, by the wires, by a thread
+    see the bars, see the wear bars, ten and two, worn in nicely, worn in just right, just worn in
     a lot of these, a lot of them, lots of these, nothing a drop of oil, so a drop of oil
     burn bright, burns bright, dry as a chip, a cut and polish, cut and polish, cut and buff
     stuck down, pulled trees, pulled stumps, pulled trucks
