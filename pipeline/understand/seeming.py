@@ -98,7 +98,7 @@ def _is_removed(row: Sequence[Item], index: int) -> bool:
         return False
     after = list(takewhile(lambda item: not item.is_word(_ENDS), row[index + 1 : index + _FAR]))
     lasts = any(item.is_word(_LASTING) for item in row[max(0, index - _NEAR) : index])
-    return not lasts and any(item.is_word(_AWAY) for item in after)
+    return not lasts and any(item.text in _AWAY for item in after)
 
 
 def _is_nothing_worse(row: Sequence[Item], index: int) -> bool:

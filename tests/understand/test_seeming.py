@@ -13,6 +13,7 @@ from tests.understand.talks import clean, pairs
         "I was fixing to tell you the mirror had a crack, but it was a moth.",
         "I got all excited about a stain there on the swingarm, and it came off with my thumb.",
         "The tank looked dreadful when it came in, but that was only tree sap, and it washed off.",
+        "The seat had pine sap on it when it came in, that washed right off.",
         "There was a shiny streak of grease on the engine case, I wiped it off.",
     ],
 )
