@@ -22,7 +22,7 @@ from evaluating.cases import Case, caption_cases, sound_cases, spread, text_case
 from evaluating.figures import breakdown, summary, to_json
 from evaluating.running import SYSTEMS, Outcome, run
 from rendering.conditions import NAMES
-from rendering.plan import PASSES
+from rendering.plan import SPLITS
 from rich.console import Console
 from rich.progress import track
 
@@ -32,7 +32,7 @@ OPEN_SPLIT = "fit"
 
 
 @click.command()
-@click.option("--split", "splits", type=click.Choice(list(PASSES)), required=True, multiple=True)
+@click.option("--split", "splits", type=click.Choice(SPLITS), required=True, multiple=True)
 @click.option("--text", "mode", flag_value="text", help="Exact text in place of recordings.")
 @click.option("--captions", "mode", flag_value="captions", help="Garbled captions instead.")
 @click.option("--condition", "conditions", type=click.Choice(NAMES), multiple=True)

@@ -15,7 +15,7 @@ from pathlib import Path
 import click
 from rendering.conditions import recorded
 from rendering.encode import write_sound
-from rendering.plan import PASSES, Rendering, plan
+from rendering.plan import SPLITS, Rendering, plan
 from rendering.recital import recite
 from rich.progress import track
 
@@ -27,7 +27,7 @@ RENDERED = ROOT / "rendered"
 
 
 @click.command()
-@click.option("--split", type=click.Choice(list(PASSES)), required=True)
+@click.option("--split", type=click.Choice(SPLITS), required=True)
 @click.option("--only", help="Id of one narration, such as check-moto-03.")
 @click.option("--jobs", type=click.IntRange(1), default=2, show_default=True)
 def main(split: str, only: str | None, jobs: int) -> None:

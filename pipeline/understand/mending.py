@@ -121,7 +121,11 @@ def _is_told_to_do(row: Sequence[Item], index: int) -> bool:
 
 def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     """Whether "new" is said of no part of this machine: "needs a new seat", "a new seat is ..."."""
-    before = [item for item in row[max(0, index - 3) : index] if not item.is_word(ARTICLES)]
+    before = [
+        item
+        for item in row[max(0, index - 3) : index]
+        if item.role != "qualifier" and not item.is_word(ARTICLES)
+    ]
     if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
     pair = tuple(item.id for item in before[-2:])

@@ -8,7 +8,8 @@ import numpy as np
 from rendering.conditions import NOISY, QUIET
 from rendering.voices import RATES, Voice, voices_of
 
-PASSES = {"fit": 2, "weigh": 3, "check": 2, "final": 2}  # the first of them quiet, the others noisy
+SPLITS = ("fit", "weigh", "check", "final")
+PASSES = 2  # recordings of a narration: one quiet, one noisy
 SEED = 1
 
 
@@ -49,12 +50,12 @@ def plan(split: str, narrations: list[str], seed: int = SEED) -> list[Rendering]
             condition=_condition(place, number, turns),
         )
         for place, narration in enumerate(order)
-        for number in range(PASSES[split])
+        for number in range(PASSES)
     ]
 
 
 def _condition(place: int, number: int, turns: int) -> str:
-    """Quiet first, changing step with each round of voices; then noisy ones, two steps apart."""
+    """Quiet first, changing step with each round of voices; then a noisy one."""
     if number == 0:
         return QUIET[(place + place // turns) % len(QUIET)]
-    return NOISY[(place + 2 * (number - 1)) % len(NOISY)]
+    return NOISY[place % len(NOISY)]

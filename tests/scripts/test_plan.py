@@ -2,7 +2,7 @@ from collections import Counter
 
 import pytest
 from rendering.conditions import NOISY, QUIET
-from rendering.plan import PASSES, plan
+from rendering.plan import PASSES, SPLITS, plan
 from rendering.voices import RATES, VOICES, said, voices_of
 
 NARRATIONS = [f"n-{number:02}" for number in range(14)]
@@ -11,20 +11,20 @@ NARRATIONS = [f"n-{number:02}" for number in range(14)]
 def test_splits_share_no_voice() -> None:
     speakers = [(voice.engine, voice.speaker) for voice in VOICES]
     assert len(set(speakers)) == len(speakers) >= 6
-    assert {voice.split for voice in VOICES} == set(PASSES)
+    assert {voice.split for voice in VOICES} == set(SPLITS)
 
 
-@pytest.mark.parametrize("split", PASSES)
+@pytest.mark.parametrize("split", SPLITS)
 def test_each_narration_once_quiet_then_noisy_by_other_voices(split: str) -> None:
     todo = plan(split, NARRATIONS)
-    assert len({item.name for item in todo}) == len(todo) == PASSES[split] * len(NARRATIONS)
+    assert len({item.name for item in todo}) == len(todo) == PASSES * len(NARRATIONS)
     for narration in NARRATIONS:
         own = [item for item in todo if item.narration == narration]
         assert [item.condition in QUIET for item in own] == [True] + [False] * (len(own) - 1)
         assert len({item.voice for item in own}) == len(own)
 
 
-@pytest.mark.parametrize("split", PASSES)
+@pytest.mark.parametrize("split", SPLITS)
 def test_voices_rates_and_conditions_come_up_evenly(split: str) -> None:
     todo = plan(split, NARRATIONS)
     _even(Counter(item.voice for item in todo), len(voices_of(split)))

@@ -36,6 +36,14 @@ from tests.understand.talks import clean, flaws, pairs, read
         "The price is fair, and I'm told there's a hole in the market.",
         "The tank is hand-painted.",
         "I'd just get some glue in the tail section.",
+        "The left saddlebag wants some plastic weld.",
+        "There's a lady in town who'll plastic weld that saddlebag.",
+        "A bit of plastic welding would fix the fender.",
+        "So get a new one, seats are cheap.",
+        "I've got a new one for the mirror in the back.",
+        "Oil on the floor there is from the bike next door, not from this one.",
+        "A scuff on the crash bar, from a man who never fell?",
+        "Cracked fairing, torn seat, none of that.",
     ],
 )
 def test_no_flaw_is_stated(sentence: str) -> None:
@@ -95,6 +103,17 @@ def test_no_flaw_is_stated(sentence: str) -> None:
         ("The fender is off color compared to the tank.", ["fender color_mismatch"]),
         ("Rear wheel's bent, it wobbles.", ["wheel bent"]),
         ("The grip's torn, like a half-inch tear.", ["grip tear"]),
+        ("Front fender is scuffed up from the dock, and it's coming loose.",
+         ["fender scuff", "fender loose"]),
+        ("Rear tire's worn in the middle.", ["tire wear"]),
+        ("Somebody pulled a sticker off the tank, so you've got residue there.",
+         ["fuel_tank residue"]),
+        ("The paint's flaking off the kickstand.", ["kickstand flaking"]),
+        ("The chain's rusty, which, I mean, it sat outside.", ["drive_chain rust"]),
+        ("The fender is chipped and the wheel has them too.", ["fender chip", "wheel chip"]),
+        ("The mirror has pinstripes, which is to say light scratches.", ["mirror scratch"]),
+        ("The seat's got a tear in it, somebody stuck duct tape on it.",
+         ["seat tear", "seat prior_repair"]),
     ],
 )  # fmt: skip
 def test_flaws(sentence: str, stated: list[str]) -> None:
@@ -112,6 +131,10 @@ def test_flaws(sentence: str, stated: list[str]) -> None:
         ("Seat's worn, left mirror's cracked, and the right mirror's about the same.",
          [None, "left", "right"]),
         ("The forks leak, the left worse than the right.", [None]),
+        ("The left grip is torn, and the mirror on that side is loose.", ["left", "left"]),
+        ("Left grip's worn, no, sorry, right grip's worn.", ["right"]),
+        ("That left the bar end scuffed.", [None]),
+        ("The chain and the rear sprocket are both badly worn.", [None, None]),
     ],
 )  # fmt: skip
 def test_sides(sentence: str, places: list[str | None]) -> None:
@@ -126,6 +149,8 @@ def test_sides(sentence: str, places: list[str | None]) -> None:
         ("The turn signal underneath it is cracked.", None),
         ("The saddlebag's got scuffing on the outside of the bag.", "outer"),
         ("The windshield is cracked, and along its lower edge there are two chips.", None),
+        ("Low down on the fairing there are stone chips.", "lower"),
+        ("The hand guard in front of it copped a crack.", None),
     ],
 )
 def test_positions(sentence: str, position: str | None) -> None:
@@ -163,6 +188,17 @@ def test_positions(sentence: str, position: str | None) -> None:
         ("It's not dripping, it's just weeping around the stator cover.", []),
         ("The tank is, okay, the tank is what everyone loves.", []),
         ("Fork on this one, clean.", ["fork"]),
+        ("Both grips are worn, but nothing wrong with the handlebar.", ["handlebar"]),
+        ("Headlight, no complaints; fender, stone chips.", ["headlight"]),
+        ("Headlight, spotless, and in the fairing I count five chips.", ["headlight"]),
+        ("The heat shield that sits on the exhaust is good.", ["heat_shield"]),
+        ("The saddlebag's got a dent, otherwise nothing wrong with it.", ["saddlebag"]),
+        ("The fender has a tiny scuff, otherwise it's clean.", ["fender"]),
+        ("Look at the fork seals, both fork seals are dry, no leaks.", ["fork_seal"]),
+        ("The saddlebag, never used, looks great.", ["saddlebag"]),
+        ("The bar end's scratched, and the mirror's not, go figure.", ["mirror"]),
+        ("The trunk is new, and he never carried anything.", []),
+        ("The chain's got light surface rust, nothing a little oil won't see to.", []),
     ],
 )
 def test_clean(sentence: str, parts: list[str]) -> None:
@@ -207,6 +243,11 @@ def test_a_part_called_clean_twice_in_a_row_is_told_once() -> None:
         ("A dent in the tank the size of a ten pence piece.", None, 24.5),
         ("The tank is off-color, and at thirty feet, who cares.", None, None),
         ("A good foot-long scratch on the tank.", None, 304.8),
+        ("A crack in the fairing, two inches, no, I tell a lie, more like three.", None, 76.2),
+        ("A dent in the tank the size of a loonie.", None, 26.5),
+        ("The exhaust is rusty, well, it's a thirteen.", None, None),
+        ("The fender's cracked, unlike the other three.", None, None),
+        ("About a foot ahead of that, there's a chip in the fender.", None, None),
         ("A scrape the length of a dollar bill on the exhaust.", None, 155.96),
     ],
 )
