@@ -45,12 +45,13 @@ def _probability(odds: float) -> float:
 @lru_cache
 def load_model(step: str, file: str, table: str) -> Logistic:
     """The model in a table of one of a step's data files ("weigh", "repair", "sound")."""
-    weights = dict(_tables(step, file)[table])
+    weights = dict(load_tables(step, file)[table])
     return Logistic(weights.pop("always"), weights)
 
 
 @lru_cache
-def _tables(step: str, file: str) -> dict[str, dict[str, float]]:
+def load_tables(step: str, file: str) -> dict[str, dict[str, float]]:
+    """The numbers of one of a step's data files, by table and name."""
     source = resources.files(f"pipeline.{step}") / "data" / f"{file}.toml"
     return tomllib.loads(source.read_text("utf-8"))
 
@@ -58,4 +59,4 @@ def _tables(step: str, file: str) -> dict[str, dict[str, float]]:
 def forget_models() -> None:
     """Has data files read again, after a script has written them."""
     load_model.cache_clear()
-    _tables.cache_clear()
+    load_tables.cache_clear()

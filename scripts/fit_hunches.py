@@ -1,4 +1,4 @@
-"""Fits the hunches of `pipeline/understand/hunches.py`: its data file.
+"""Fits the hunches of `pipeline/understand/hunches.py`: its data files.
 
     python scripts/fit_hunches.py       half a minute
 
@@ -7,13 +7,13 @@ from the single sentences of `tests/narrations/turns`, half of which only sound 
 figures printed are of narrations and sentences that the model at hand has not seen.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import click
 from evaluating.cases import NARRATIONS, text_cases
-from fitting.regression import fit, write
+from fitting.regression import fit, write, write_counts
 from render import ROOT
 from rich.progress import track
 
@@ -27,7 +27,7 @@ from pipeline.understand.nlp import read_lines
 from pipeline.understand.reading import typed
 from pipeline.understand.terms import Item
 
-DATA = ROOT / "pipeline" / "understand" / "data" / "hunches.toml"
+DATA = ROOT / "pipeline" / "understand" / "data"
 KINDS: tuple[Kind, ...] = ("motorcycle", "side_by_side", "snowmobile", "watercraft")
 _TURNS = 0.3  # what a single sentence counts: of a narration fewer sound like what they are not
 _RAREST = 3  # a clue that fewer cases have tells nothing
@@ -56,7 +56,8 @@ class Outcome(NamedTuple):
 
 
 def main() -> None:
-    """Fits the three models, writes them, and prints how well they do."""
+    """Counts, fits the three models, writes all, and prints how well the models do."""
+    write_counts(DATA / "told.toml", "fit_hunches.py", told_of_parts())
     flaws: list[Outcome] = []
     parts: list[Outcome] = []
     sentences: list[Outcome] = []
@@ -73,7 +74,18 @@ def main() -> None:
                     for part, true in _pairs(row, of)
                 ]
     models = {"flaw": flaws, "part": parts, "sentence": sentences}
-    write(DATA, "fit_hunches.py", {name: _fit(name, each) for name, each in models.items()})
+    fitted = {name: _fit(name, each) for name, each in models.items()}
+    write(DATA / "hunches.toml", "fit_hunches.py", fitted)
+
+
+def told_of_parts() -> dict[str, Counter[str]]:
+    """How often the narrations tell each flaw, by part."""
+    counts = defaultdict[str, Counter[str]](Counter)
+    for case in text_cases("fit"):
+        for say in case.truth.say:
+            for flaw in say.findings:
+                counts[flaw.part][flaw.defect] += 1
+    return counts
 
 
 def narrated() -> Iterator[Sentence]:

@@ -4,24 +4,27 @@ Three linear models over the words around (`data/hunches.toml`, made by `scripts
 say how likely a flaw's word tells a flaw of the machine, how likely it is told of a part, and how
 likely a sentence tells a flaw at all. They know no grammar, and so are wrong elsewhere than the
 rules: where the two disagree, a finding is less sure, or a line may hide a flaw. Words of parts and
-of flaws count as such, whatever their spelling, so that a shop's own are known as well.
+of flaws count as such, whatever their spelling, so that a shop's own are known as well. How often
+each flaw is told of each part (`data/told.toml`, by the same script) tells an unusual one.
 
 doc._.items, doc._.said ─► doc._.said with clues, doc._.hunches: clues of each sentence
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from spacy.language import Language
 from spacy.tokens import Doc
 
-from pipeline.logistic import load_model
+from pipeline.logistic import load_model, load_tables
 from pipeline.understand.said import Flaw
 from pipeline.understand.terms import Item
 
 _BESIDE = 2  # items so near are known by their distance
 _NEAR, _AROUND = 4, 6
 _CARRIED = 5
+_OFTEN = 150  # times told; a flaw told of its part more often is no more usual
 _REACH = 40  # items to either side; farther off nothing is heard together
 
 
@@ -38,6 +41,12 @@ def is_of(row: Sequence[Item], flaw: int, part: int | None) -> float:
 def speaks(row: Sequence[Item]) -> float:
     """The probability that a sentence tells any flaw."""
     return _probability("sentence", sentence_clues(row))
+
+
+def unusual(part: str, defect: str) -> float:
+    """How unusual a flaw is on a part, by how often narrations tell it: 0 often, 1 never."""
+    told = load_tables("understand", "told").get(part, {}).get(defect, 0)
+    return max(0.0, 1 - math.log1p(told) / math.log1p(_OFTEN))
 
 
 def flaw_clues(row: Sequence[Item], flaw: int) -> Iterator[str]:
@@ -119,6 +128,7 @@ def hunches(doc: Doc) -> Doc:
     stated: dict[int, set[int]] = {}
     for flaw in doc._.said.flaws:
         stated.setdefault(flaw.sentence, set()).add(flaw.items[0])
+        flaw.clues["unusual"] = unusual(flaw.target.place.part, flaw.defect.id)
         flaw.clues |= _against(rows[flaw.sentence], flaw)
     doc._.hunches = [_left(row, stated.get(number, set())) for number, row in enumerate(rows)]
     return doc

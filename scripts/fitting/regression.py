@@ -70,6 +70,14 @@ def write(file: Path, script: str, models: Mapping[str, Logistic]) -> None:
     file.write_text("\n".join(lines) + "\n", "utf-8")
 
 
+def write_counts(file: Path, script: str, counts: Mapping[str, Mapping[str, int]]) -> None:
+    """Writes counts as TOML that `pipeline.logistic` reads, in the order of their names."""
+    lines = [f"# Counts, made by scripts/{script}: not to be edited."]
+    for name, own in sorted(counts.items()):
+        lines += ["", f"[{name}]", *(f"{_key(of)} = {own[of]}" for of in sorted(own))]
+    file.write_text("\n".join(lines) + "\n", "utf-8")
+
+
 def _key(clue: str) -> str:
     return clue if clue.replace("_", "").isalnum() and clue.isascii() else json.dumps(clue)
 

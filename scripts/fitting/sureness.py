@@ -21,7 +21,7 @@ FINDING = (
     "doubt", "worst", "hard", "length", "misspelt", "repaired", "repair_doubt", "rival", "margin",
     "inherited", "denial", "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair",
     "side_contradiction", "reference_to_unheard", "strange", "crowded", "weak_link",
-    "untold", "unlinked", "rival_part",
+    "untold", "unlinked", "rival_part", "unusual",
 )  # fmt: skip
 LINE = (
     "doubt", "worst", "hard", "stray_flaw", "stray_part", "stray_grade", "stray_size", "near_miss",

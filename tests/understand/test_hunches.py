@@ -3,7 +3,7 @@
 import pytest
 
 from lexicon.load import load_lexicon
-from pipeline.understand.hunches import is_of, speaks, tells
+from pipeline.understand.hunches import is_of, speaks, tells, unusual
 from pipeline.understand.nlp import read_lines
 from pipeline.understand.terms import Item
 from tests.understand.talks import read, talk
@@ -68,3 +68,15 @@ def test_a_line_tells_what_the_rules_left_in_it() -> None:
     assert 0.0 < denied["unstated"] < 0.1
     assert "telling" in denied
     assert "telling" not in told
+
+
+def test_a_flaw_rarely_told_of_its_part_is_unusual() -> None:
+    assert unusual("seat", "tear") < 0.2 < unusual("seat", "chip") <= 1
+    assert unusual("mirror", "worn_through") == unusual("a part of a shop's own", "dent") == 1
+
+
+def test_every_flaw_carries_how_unusual_it_is() -> None:
+    talk = read("The seat is torn.", "The backrest has a chip and so does the mirror.")
+    assert [s.clues["unusual"] for s in talk.statements] == [
+        unusual("seat", "tear"), unusual("backrest", "chip"), unusual("mirror", "chip"),
+    ]  # fmt: skip
