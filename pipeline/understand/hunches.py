@@ -128,8 +128,8 @@ def hunches(doc: Doc) -> Doc:
     stated: dict[int, set[int]] = {}
     for flaw in doc._.said.flaws:
         stated.setdefault(flaw.sentence, set()).add(flaw.items[0])
-        flaw.clues["unusual"] = unusual(flaw.target.place.part, flaw.defect.id)
-        flaw.clues |= _against(rows[flaw.sentence], flaw)
+        rare = unusual(flaw.target.place.part, flaw.defect.id)
+        flaw.clues = flaw.clues | {"unusual": rare} | _against(rows[flaw.sentence], flaw)
     doc._.hunches = [_left(row, stated.get(number, set())) for number, row in enumerate(rows)]
     return doc
 

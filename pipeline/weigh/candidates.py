@@ -17,6 +17,7 @@ from lexicon.expand import Phrase
 from lexicon.load import FileText, Lexicon
 from pipeline.models import Line, Word
 from pipeline.sounds import is_english
+from pipeline.understand.hunches import unusual
 from pipeline.understand.nlp import pipeline
 from pipeline.understand.talk import (
     ARTICLES,
@@ -134,6 +135,18 @@ class _Sentence:
             return "defect" in (left, right) or not after
         return "part" in (left, right) or after in ("side", "one")
 
+    def usual(self, tokens: range, phrase: Phrase) -> float:
+        """How usual the flaws near some tokens are on a part, or a flaw on the parts near."""
+        near = range(tokens.start - _REACH, tokens.stop + _REACH)
+        beside = [i for i in self.items if i.start in near and i.start not in tokens]
+        if phrase.role == "part":
+            told = [unusual(phrase.id, i.id) for i in beside if i.role == "defect"]
+        elif phrase.role == "defect":
+            told = [unusual(i.id, phrase.id) for i in beside if i.role == "part"]
+        else:
+            told = []
+        return 1 - min(told, default=1.0)
+
     def _role(self, token: int) -> str | None:
         item = self._owner.get(token) if token in self.bounds else None
         return item.role if item else None
@@ -212,6 +225,7 @@ def _of_span(
             clues={
                 **_about(sentence, span, tokens, inside, heard),
                 **fit,
+                "usual": sentence.usual(tokens, phrase),
                 f"as_{phrase.role}": 1.0,
                 "distance": far,
                 "homophone": float(far < _SAME_SOUND),

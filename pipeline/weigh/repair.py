@@ -23,11 +23,11 @@ from pipeline.weigh.hearing import Judge, Reading
 WORTH_HEARING, WORTH_SHOWING = 0.02, 0.1
 # From here on it is taken. Sound alone finds garbled captions' words at 0.3 and spoils one in sixty
 # lines that were right; recordings are heard too well to take so much on trust.
-TAKEN_BY_SOUND, TAKEN = 0.3, 0.5
+TAKEN_BY_SOUND, TAKEN = 0.3, 0.4
 REJECTED_NATS = -8.0  # so much less probable than what was heard, a reading was not said
 _MOST_HEARD = 10  # candidates of one sentence, the likeliest
 _LEAST_NATS, _MOST_NATS, _LEAST_OWN_NATS = -15.0, 8.0, -6.0  # farther off is no more telling
-_ABOUT_WORDS = ("doubt", "least", "lost_terms", "several", "english")
+_ABOUT = ("doubt", "least", "lost_terms", "several", "english", "usual")
 _MARKS = re.compile(r"[.,!?;:]*$")
 
 
@@ -106,7 +106,7 @@ def _clues(one: Weighed, heard: Reading, reading: Reading) -> dict[str, float]:
         "margin": _between(_LEAST_NATS, reading.total - heard.total, _MOST_NATS),
         "own": max(_LEAST_OWN_NATS, reading.own),
         "heard_own": max(_LEAST_OWN_NATS, heard.own),
-        **{name: about[name] for name in _ABOUT_WORDS},
+        **{name: about[name] for name in _ABOUT},
     }
 
 

@@ -25,7 +25,7 @@ BY_SOUND = (
 )  # fmt: skip
 HEARD = (
     "odds_by_sound", "margin", "own", "heard_own", "doubt", "least", "lost_terms", "several",
-    "english",
+    "english", "usual",
 )  # fmt: skip
 
 _SLACK_S = 0.2  # word times are no sharper; captions follow one another without a pause

@@ -74,7 +74,7 @@ def test_words_are_read_as_taught(text: str, expected: str) -> None:
 
 @pytest.mark.parametrize(
     ("times", "margin", "taken"),
-    [(1, 0.0, True), (1, -2.0, True), (1, -3.0, False), (5, -3.0, True), (10**6, -8.1, False)],
+    [(1, 0.0, True), (1, -2.0, True), (1, -4.0, False), (5, -4.0, True), (10**6, -8.1, False)],
 )
 def test_the_sound_has_its_say(times: int, margin: float, taken: bool) -> None:
     after = recall(heard("the settle bag"), [SETTLE._replace(times=times)], Ear(margin))
