@@ -15,6 +15,8 @@ from pipeline.weigh.confidence import Clues
 # A glance costs an eighth of what an error in the advertisement does.
 GLANCE_COST = 0.12
 
+_RARE = 0.7  # told of the part at most three times in all the narrations
+
 # Raised on lines by listening.
 LINE_REASONS = {
     "speech_not_transcribed": "somebody speaks here, but no words were made out",
@@ -66,6 +68,11 @@ FINDING_RULES = (
         "near_spelling",
         "a word was read as a near spelling of a trade word",
         lambda c: "misspelt" in c,
+    ),
+    Rule(
+        "rare_flaw",
+        "such a flaw is hardly ever told of this part: it may be another's, or another",
+        lambda c: c.get("unusual", 0.0) > _RARE,
     ),
     Rule(
         "doubtful_line", "it stands in a line that may be misheard", lambda c: "doubtful_line" in c

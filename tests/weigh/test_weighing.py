@@ -35,6 +35,11 @@ def test_words_hardly_heard_are_less_sure_and_flagged() -> None:
     assert (doubted.status, "unsure_words" in doubted.flags) == ("flagged", True)
 
 
+def test_a_flaw_hardly_ever_told_of_its_part_is_flagged_as_such() -> None:
+    (rare,) = weighed(transcript("The front fender is worn through.")).findings
+    assert rare.flags == ["rare_flaw"]
+
+
 def test_the_price_of_a_glance_decides_and_stands_in_the_settings() -> None:
     said = transcript("The front? fender? is? scratched?", "So we came here.")
     free, dear = weighed(said, glance_cost=0.0), weighed(said, glance_cost=1.0)
