@@ -12,8 +12,8 @@ from pipeline.understand.contested import CONTESTED
 from pipeline.understand.references import UNHEARD_REFERENCE
 from pipeline.weigh.confidence import Clues
 
-# A glance costs an eighth of what an error in the advertisement does.
-GLANCE_COST = 0.12
+# A glance costs a twelfth of what an error in the advertisement does.
+GLANCE_COST = 0.08
 
 _RARE = 0.7  # told of the part at most three times in all the narrations
 

@@ -9,11 +9,12 @@ from fitting.material import Heard
 from fitting.regression import Clues, fit, held_out
 from lexicon.load import Lexicon, load_lexicon
 from pipeline.logistic import Logistic
-from pipeline.models import Settings, Source
+from pipeline.models import Finding, Record, Settings, Source
 from pipeline.score.measures import Promises
 from pipeline.score.scoring import match_findings
 from pipeline.score.timing import when
 from pipeline.understand.reading import understand
+from pipeline.weigh.flags import GLANCE_COST, STATEMENT_REASONS
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
@@ -40,21 +41,24 @@ class Outcome(NamedTuple):
 
 
 def fit_confidence(title: str, heard: Sequence[Heard]) -> tuple[Logistic, Logistic]:
-    """The models of findings, which are right or not, and of lines, in which flaws were missed."""
+    """The models of findings, which are right or not, and of lines, in which flaws were missed.
+
+    A line that has a flagged finding is looked at anyway: its model learns from the others.
+    """
+    weighed = [(one, _record(one)) for one in heard]
+    matched = [match_findings(one.truth, record) for one, record in weighed]
     findings: list[Outcome] = []
-    lines: list[Outcome] = []
-    for one in heard:
-        lexicon = load_lexicon(one.truth.kind)
-        repaired = repair(one.transcript, lexicon, one.judge)
-        meant = understand(repaired, one.truth.kind)
-        record = weigh(repaired, meant, lexicon, _source(one), _settings(lexicon))
-        matching = match_findings(one.truth, record)
+    for (one, record), matching in zip(weighed, matched, strict=True):
         right = {id(finding) for _, finding in matching.pairs}
-        missed = [when(flaw) for flaw in matching.missed]
         findings += [
             Outcome(finding.evidence, id(finding) in right, one.narration)
             for finding in record.findings
         ]
+    model = _fit_outcomes(f"findings of {title}", findings, FINDING)
+    lines: list[Outcome] = []
+    for (one, record), matching in zip(weighed, matched, strict=True):
+        missed = [when(flaw) for flaw in matching.missed]
+        seen = {finding.line_id for finding in record.findings if _is_flagged(finding, model)}
         lines += [
             Outcome(
                 line.evidence,
@@ -62,12 +66,22 @@ def fit_confidence(title: str, heard: Sequence[Heard]) -> tuple[Logistic, Logist
                 one.narration,
             )
             for line in record.lines
-            if line.status != "unheard"
+            if line.status != "unheard" and line.id not in seen
         ]
-    return (
-        _fit_outcomes(f"findings of {title}", findings, FINDING),
-        _fit_outcomes(f"lines of {title}", lines, LINE),
-    )
+    return model, _fit_outcomes(f"lines of {title}", lines, LINE)
+
+
+def _record(one: Heard) -> Record:
+    lexicon = load_lexicon(one.truth.kind)
+    repaired = repair(one.transcript, lexicon, one.judge)
+    meant = understand(repaired, one.truth.kind)
+    return weigh(repaired, meant, lexicon, _source(one), _settings(lexicon))
+
+
+def _is_flagged(finding: Finding, model: Logistic) -> bool:
+    """Whether a finding is flagged at the usual price of a glance, or for what was said."""
+    unsure = model.probability(finding.evidence) < 1 - GLANCE_COST
+    return unsure or not STATEMENT_REASONS.keys().isdisjoint(finding.flags)
 
 
 def _fit_outcomes(title: str, outcomes: Sequence[Outcome], clues: Sequence[str]) -> Logistic:
