@@ -136,7 +136,9 @@ def _is_known(sentence: Sentence, flaw: Flaw) -> bool:
 def _praises(sentence: Sentence) -> Iterator[int]:
     """Where the sentence praises or denies damage."""
     for index, (item, mood) in enumerate(zip(sentence.row, sentence.mood, strict=True)):
-        if mood & Mood.IMAGINED or _is_of_something_done(sentence, index):
+        if item.role not in _TOLD or mood & Mood.IMAGINED:
+            continue
+        if _is_of_something_done(sentence, index):
             continue
         denied = bool(mood & Mood.DENIED)
         if (

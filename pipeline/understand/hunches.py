@@ -12,6 +12,7 @@ doc._.items, doc._.said ─► doc._.said with clues, doc._.hunches: clues of ea
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 from spacy.language import Language
@@ -43,6 +44,7 @@ def speaks(row: Sequence[Item]) -> float:
     return _probability("sentence", sentence_clues(row))
 
 
+@lru_cache(maxsize=10_000)
 def unusual(part: str, defect: str) -> float:
     """How unusual a flaw is on a part, by how often narrations tell it: 0 often, 1 never."""
     told = load_tables("understand", "told").get(part, {}).get(defect, 0)

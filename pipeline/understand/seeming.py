@@ -48,14 +48,15 @@ _REST = words("otherwise else rest elsewhere everything overall other")
 def seeming(doc: Doc) -> Doc:
     """Marks the flaws that are told as seeming and then dispelled, and dirt that is gone."""
     for row, mood in zip(doc._.items, doc._.mood, strict=True):
-        start, flaws = _seems(row), _flaws(row, mood)
+        flaws = _flaws(row, mood)
+        if not flaws:
+            continue
+        start = _seems(row)
         feared = [i for i in flaws if start is not None and i > start]
         stop, meant = _dispelled(row, mood, feared[0]) if feared else (0, Mood.PLAIN)
-        removed = (
-            max((i for i in range(len(row)) if _is_removed(row, i)), default=-1) if flaws else -1
-        )
+        removed = any(_is_removed(row, i) for i in range(len(row)))
         for index in flaws:
-            if removed >= 0 and row[index].id in _DIRT:
+            if removed and row[index].id in _DIRT:
                 mood[index] |= Mood.IMAGINED
             elif index in feared and index < stop:
                 mood[index] = mood[index] & ~Mood.IMAGINED | meant
