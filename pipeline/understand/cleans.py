@@ -72,7 +72,8 @@ def clean_parts(
 def _is_vaguer(clean: Clean, other: Clean) -> bool:
     """Whether another names the side too: "look at the seals, and both seals are dry"."""
     place, known = clean.target.place, other.target.place
-    return place.side is None and known.side is not None and place.part == known.part
+    vaguer = place.side is None and known.side is not None
+    return vaguer and (place.part, place.position) == (known.part, known.position)
 
 
 def _is_taken_back(sentence: Sentence, index: int, stated: Sequence[Flaw]) -> bool:

@@ -19,14 +19,14 @@ from pipeline.understand.said import Flaw, Said
 CONTESTED = "contested"
 _AGAINST = ("untold", "unlinked")
 
-Where = tuple[Side | None, Position | None]
+_Where = tuple[Side | None, Position | None]
 
 
 @Language.component("contested", requires=["doc._.said", "doc._.hunches"], assigns=["doc._.said"])
 def contested(doc: Doc) -> Doc:
     """Takes out each flaw that praise and hunch both speak against."""
     said: Said = doc._.said
-    praised: defaultdict[str, set[Where]] = defaultdict(set)
+    praised: defaultdict[str, set[_Where]] = defaultdict(set)
     for clean in said.clean:
         praised[clean.target.place.part].add(_where(clean.target.place))
     stated = []
@@ -45,11 +45,11 @@ def _is_unlikely(flaw: Flaw) -> bool:
     return not flaw.referred and any(flaw.clues.get(name, 0.0) > 0.5 for name in _AGAINST)
 
 
-def _where(place: Place) -> Where:
+def _where(place: Place) -> _Where:
     return place.side, place.position
 
 
-def _overlap(a: Where, b: Where) -> bool:
+def _overlap(a: _Where, b: _Where) -> bool:
     """Whether two places on a part may be one: the left mirror and "the mirror", not the right."""
     sides, positions = {a[0], b[0]}, {a[1], b[1]}
     one_side = len(sides) == 1 or None in sides or "both" in sides

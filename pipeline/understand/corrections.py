@@ -107,13 +107,19 @@ def _is_told_anew(row: list[Item], cue_first: int, cue_last: int) -> bool:
     return {"part", "defect"} <= again
 
 
-def _measure(row: list[Item], start: int, size: Item) -> None:
-    """Gives the next number the unit of a size said before it, where that is one of length."""
+def _measures(row: list[Item], start: int, size: Item) -> bool:
+    """Gives the next number the unit of the length said before it; says whether it did.
+
+    What counts something is no length: "two inches, sorry, two of them".
+    """
     unit = size.text.split(" ")[-1]
     at = next(i for i in range(start, len(row)) if row[i].role == "number")
-    if unit in UNITS_MM:
-        length_mm = round(float(row[at].id) * UNITS_MM[unit], 4)
-        row[at] = replace(row[at], role="size", id=str(length_mm), text=f"{row[at].text} {unit}")
+    ends = at + 1 == len(row) or row[at + 1].is_word(_MARKS)
+    if size.role != "size" or unit not in UNITS_MM or not ends:
+        return False
+    length_mm = round(float(row[at].id) * UNITS_MM[unit], 4)
+    row[at] = replace(row[at], role="size", id=str(length_mm), text=f"{row[at].text} {unit}")
+    return True
 
 
 def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
@@ -134,8 +140,7 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     )
     if said_last is not None and said_last.role == "number" and "number" in anew:
         anew = {"number": anew["number"]}  # "it has two, no, three scratches"
-    if "number" in anew and said_last is not None and said_last.role == "size":
-        _measure(row, cue_last + 1, said_last)
+    if "number" in anew and said_last is not None and _measures(row, cue_last + 1, said_last):
         anew = {"size": ""}  # "two inches, no, more like three"
     amount = not anew.keys().isdisjoint(_AMOUNTS)
     renamed = after[:1] in (["that's"], ["it's"]) and after[1:2] != ["what"]

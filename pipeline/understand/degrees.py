@@ -285,7 +285,9 @@ def _counts_back(row: Sequence[Item], index: int) -> bool:
     """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
     if row[index - 1].is_word(("at", "a")):
         return False  # "folds in at sixty", "it's a thirteen"
-    if row[index - 1].is_word(("or",)) and any(item.is_word(_A) for item in row[index - 4 : index]):
+    if row[index - 1].is_word(("or",)) and any(
+        item.is_word(_A) for item in row[max(0, index - 4) : index]
+    ):
         return False  # "ate a rock or two"
     tail = [item.text for item in row[index + 1 : index + 3]]
     return tail in _COUNTED or not tail or tail[0] in _AFTER_A_COUNT

@@ -23,7 +23,7 @@ _OFF_OR_ON = words("off on from")
 _PULLED = words("pulled peeled took scraped removed tore ripped had put stuck")
 _EXISTENTIAL = words("there's there there're here's we've")
 _UNDER = words("underneath beneath under below")
-_EXTENT = 5
+_EXTENT, _BREATH = 5, 20
 _CLAUSE_OPENERS = words(", . ; : and but right just")
 _COPULAS = words(
     "is are 's was were been being it's they're that's looks look seems feels got gets isn't"
@@ -125,9 +125,9 @@ def _is_gone_sticker(row: Sequence[Item], index: int) -> bool:
     stuck = bool(after) and after[0].is_word(_OFF_OR_ON)
     return (
         stuck
-        and any(item.is_word(_PULLED) for item in row)
+        and any(item.is_word(_PULLED) for item in row[max(0, index - _BREATH) : index + _BREATH])
         and any(item.role == "part" for item in after)
-        and any(item.id == "residue" for item in row[index:])
+        and any(item.id == "residue" for item in row[index : index + _BREATH])
     )
 
 

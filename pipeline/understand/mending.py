@@ -129,7 +129,7 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
     pair = tuple(item.id for item in before[-2:])
-    if pair in _SPARES or (pair[-1:] == ("get",) and before[0].is_word(_TELLING_TO)):
+    if pair in _SPARES or (pair[1:] == ("get",) and before[-2].is_word(_TELLING_TO)):
         return True  # "so get a new one", "figure on a new one", "I've got a new one in the back"
     after = row[index + 1 : index + 3]
     if [item.text for item in row[index + 2 : index + 4]] == ["be", "had"]:

@@ -52,13 +52,13 @@ def seeming(doc: Doc) -> Doc:
         if not flaws:
             continue
         start = _seems(row)
-        feared = [i for i in flaws if start is not None and i > start]
-        stop, meant = _dispelled(row, mood, feared[0]) if feared else (0, Mood.PLAIN)
+        feared = next((i for i in flaws if start is not None and i > start), len(row))
+        stop, meant = _dispelled(row, mood, feared)
         removed = any(_is_removed(row, i) for i in range(len(row)))
         for index in flaws:
             if removed and row[index].id in _DIRT:
                 mood[index] |= Mood.IMAGINED
-            elif index in feared and index < stop:
+            elif feared <= index < stop:
                 mood[index] = mood[index] & ~Mood.IMAGINED | meant
     return doc
 

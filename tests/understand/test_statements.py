@@ -245,6 +245,7 @@ def test_a_part_called_clean_twice_in_a_row_is_told_once() -> None:
         ("A good foot-long scratch on the tank.", None, 304.8),
         ("A crack in the fairing, two inches, no, I tell a lie, more like three.", None, 76.2),
         ("A dent in the tank the size of a loonie.", None, 26.5),
+        ("Two chips in the tank the size of a dime, no, three chips.", 3, 17.91),
         ("The exhaust is rusty, well, it's a thirteen.", None, None),
         ("The fender's cracked, unlike the other three.", None, None),
         ("About a foot ahead of that, there's a chip in the fender.", None, None),
