@@ -58,6 +58,7 @@ _RANGE = r"(?: or so)? (?:or|to|by|maybe|-|–)(?: maybe| about)? "
 _SIZE = re.compile(
     rf"(?<!\S)(?:(?P<low>{_QUANTITY}){_RANGE})?(?:(?P<high>{_QUANTITY}) )?(?P<unit>{_UNIT})(?!\S)"
     rf"(?: and (?:a |an )?(?P<tail>(?:{_NUM} )?{_FRACTION})(?!\S))?"
+    rf"(?: by (?P<by>{_QUANTITY})(?= [.,;]|$))?"  # "nine inches by four"
     # "Three feet away", "an inch below the seam" say where something is.
     r"(?! (?:away|back|off|out|from|below|above|behind|beyond|past|ahead|inside|apart|left|right)"
     r"(?!\S))"
@@ -76,7 +77,8 @@ _SHARE = re.compile(
 )
 _FULL = re.compile(r"(?<!\S)a (?:good|full|solid) $")
 _COUNT = re.compile(
-    rf"(?<!\S)(?:(?:(?P<low>{_NUM}) (?:or|to|maybe) (?:maybe )?)?(?P<high>(?:{_NUM} )*{_NUM})"
+    rf"(?<!\S)(?:one , two(?P<counting>(?: , {_NUM})*)"  # "one, two, three chips", aloud
+    rf"|(?:(?P<low>{_NUM}) (?:or|to|maybe) (?:maybe )?)?(?P<high>(?:{_NUM} )*{_NUM})"
     rf"|(?P<pair>(?:a )?couple(?: of)?|(?:a )?pair of|two|(?:half )?(?:a )?dozen))(?!\S)"
 )
 
@@ -176,6 +178,7 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
         if match["unit"] in _FAR_UNITS and text[: match.start()].endswith(("at ", "from ")):
             continue  # "at thirty feet, who cares"
         values = [value for value in ends if value is not None] or [1.0]
+        values.append((number(match["by"]) or 0.0) if match["by"] else 0.0)
         tail = number(match["tail"]) or 0.0 if match["tail"] else 0.0
         # "Ten mil" are millimetres, as is commonly said: of the other unit it would be "ten mils".
         many_mil = match["unit"] == "mil" and max(values) > 1
@@ -189,7 +192,7 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
             found.append(_at(text, match, "size", value))
     if sizes_mm:
         for match in _things(tuple(sizes_mm)).finditer(text):
-            name = match["thing"] or match["sized"] or match["bare"]
+            name = next(filter(None, match.group("thing", "sized", "bare", "alone")))
             share = _SHARES_OF_A_SIZE[match["share"]] if match["share"] else 1.0
             found.append(_at(text, match, "size", share * sizes_mm[name]))
     return found
@@ -216,6 +219,11 @@ def find_counts(said: Sequence[str]) -> list[Found]:
     text = " ".join(said)
     found = []
     for match in _COUNT.finditer(text):
+        if match["counting"] is not None:
+            counted = match[0].split(" , ")
+            if number(counted[-1]) == len(counted):
+                found.append(_at(text, match, "number", len(counted)))
+            continue
         value = number(match["pair"] or match["high"])
         if value is not None and value == int(value):
             low = number(match["low"]) if match["low"] else None
@@ -241,7 +249,8 @@ def _things(names: tuple[str, ...]) -> re.Pattern[str]:
         rf"(?<!\S)(?:(?:(?P<share>half|twice) the )?{lead}(?P<thing>(?:{thing}))s?"
         rf"|(?P<sized>(?:{thing})) (?:sized?|shaped|long|wide|sort of sized?|would (?:hide|cover))"
         rf"|(?:about|maybe|roughly|call it|call that|say|probably|perhaps) an?"
-        rf" (?P<bare>(?:{thing})))(?!\S)"
+        rf" (?P<bare>(?:{thing}))"
+        rf"|(?<=, )(?P<alone>(?:{thing}))(?= [.,;]|$))(?!\S)"  # "a dent, golf ball"
     )
 
 

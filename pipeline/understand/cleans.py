@@ -166,6 +166,14 @@ def _is_named(sentence: Sentence, index: int) -> bool:
         return True  # "not gonna call that a dent, more of a crease"
     if (
         index > 1
+        and row[index].role == "damage"
+        and row[index - 1].is_word(("isn't", "wasn't"))
+        and row[index - 2].is_word(("that", "this"))
+        and sentence.any_word(index, len(row), _IT_IS)
+    ):
+        return True  # "that isn't damage, that's a june bug"
+    if (
+        index > 1
         and row[index - 1].is_word(("not",))
         and row[index - 2].is_word(("that's", "it's"))
     ):
@@ -207,6 +215,8 @@ def _denied_in_short(sentence: Sentence) -> Iterator[Clean]:
         told = [item.role for item in sentence.row[: group.first] if item.role in _TOLD]
         if told[-1:] == ["no_damage"]:
             continue  # "the tunnel's straight, the bumper is not"
+        if not told and sentence.any_word(0, group.first, (",",)):
+            continue  # "the cover comes with it, the trailer doesn't"
         last = not any(item.role == "defect" for item in rest)  # "has not, and it is bent"
         ends = tail[2:] in ([], ["."]) or (tail[2:] == [","] and last)
         if short or (tail[:2] in _LONG_DENIALS and ends):

@@ -23,6 +23,7 @@ _NO_DENIAL = PhraseSet(NO_DENIAL)
 _DEGREES = frozenset(("qualifier", "number", "size", "area"))
 _LITTLE, _SLIGHT = ("a little ", "a bit of ", "bit of ", "little bit of "), 2
 _LONGEST_FOLLOW_UP = 18
+_MOST = 100  # flaws that anybody counts; a larger number is a price or a mileage
 _SUBJECT_REACH = 4
 _PIECES = words("of the them those these its em ' 'em")
 _THEM = words("them those em '")
@@ -308,7 +309,8 @@ def _add(flaw: Flaw, item: Item) -> None:
     if item.role == "qualifier":
         flaw.qualifiers.append(int(item.id))
     elif item.role == "number":
-        flaw.count = int(float(item.id))
+        if float(item.id) <= _MOST:
+            flaw.count = int(float(item.id))
     elif item.role == "size":
         flaw.size_mm = max(float(item.id), flaw.size_mm or 0.0)
         flaw.amount_said.append(item.text)

@@ -55,6 +55,7 @@ _NO_COMPARISON = {
     "like": words("looks look looked seems feels it's that's is 's just"),
     "than": words("other rather"),
     "last": words("every"),  # "every last one"
+    "the": words("'s is it's that's was"),  # "this is the original one"
     "you'd": words("as which what like than"),  # "chipped, as you'd expect, on the left"
     "you": words("as which what like than"),
 }
@@ -102,7 +103,10 @@ _BEFORE_A_SUBJECT = words("then and or the this that your its")
 _SUBJECT_VERBS = words("is are 's has have was were got looks look")
 _REPAIRS = words("touch_up prior_repair repaint replaced_part")
 _SPARED = frozenset(("could've been", "could have been", "might have been", "would've been"))
-_SPARING = words("but didn't wasn't weren't they're")
+_SPARING = words("didn't wasn't weren't they're")
+_BUT_IS = PhraseSet(
+    f"but {it}" for it in ("it", "it's", "is", "isn't", "they", "only", "just", "that's", "somehow")
+)
 _MARKS = words(", . ; : ? !")
 _HARD_ENDS = words(". ; but though although however")
 _CLAUSE_JOINS = words(", . ; : and but")
@@ -276,9 +280,14 @@ def _doubt(said: _Words) -> None:
     for start, end in _HEDGES.find(said.flat):
         first = said.owner[start]
         # "The mirror could've been broken, but it is only scratched" tells what did not happen.
-        spared = said.text(start, end) in _SPARED and not _SPARING.isdisjoint(said.flat[end:])
+        spared = said.text(start, end) in _SPARED and _is_spared(said.flat[end:])
         mark = Mood.IMAGINED if spared else Mood.DOUBTED
         said.mark(first, _clause_end(said.row, first), mark)
+
+
+def _is_spared(rest: Sequence[str]) -> bool:
+    """Whether it goes on with what did happen: "could've been bent, but it's only scratched"."""
+    return not _SPARING.isdisjoint(rest) or next(_BUT_IS.find(rest), None) is not None
 
 
 def _except(said: _Words) -> None:
@@ -335,6 +344,8 @@ def _denial_end(row: Sequence[Item], start: int) -> int:
             fresh = praise or after.role in _FRESH_STARTS or after.is_word(SUBJECT_STARTS | {"so"})
             if item.id != "or" and (fresh or _is_subject(row, index + 1)):
                 return index
+            if item.id == "," and _is_told_of(row, index + 1):
+                return index
     return len(row)
 
 
@@ -354,6 +365,19 @@ def _is_subject(row: Sequence[Item], start: int) -> bool:
         and bool(after)
         and after[0].text.split(" ")[0] in _SUBJECT_VERBS
     )
+
+
+def _is_told_of(row: Sequence[Item], start: int) -> bool:
+    """Whether a part and what it is like come next: "no problem, lower A-arm bent"."""
+    index = start
+    while index < len(row) and row[index].role in ("side", "position"):
+        index += 1
+    after = [item.role for item in row[index : index + 3]]
+    return after[:2] in (["part", "defect"], ["part", "no_damage"]) or after == [
+        "part",
+        "qualifier",
+        "defect",
+    ]
 
 
 def _clause_start(row: Sequence[Item], stop: int) -> int:

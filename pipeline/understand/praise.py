@@ -25,7 +25,7 @@ _COPULAS = words(
     "appears stays stayed remains still"
 )
 _BETWEEN = (
-    ADVERBS | FILLERS | words("both all and nice very perfectly absolutely still just over up down")
+    ADVERBS | FILLERS | words("both all and nice very perfectly absolutely still just over up down of them")
 ) - words("or")
 _BETWEEN_PLAIN = _BETWEEN - _COPULAS
 _HERE = words("here there over now")
@@ -75,6 +75,8 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     if row[index].is_word(_WORKS) and row[index - 1].is_word(_GOOD | {"my", "his", "her"}):
         return False  # "it's good work"
     filler = row[index].text in ("okay", "ok", "alright")  # "the tank is, okay, the tank is ..."
+    if filler and index == cursor + 1 == 2 and row[0].role == "part" and len(row) <= 4:
+        return True  # "Floorboard, okay."
     if row[cursor].is_word(_COPULAS) or filler:
         return not (
             filler and (row[index - 1].is_word((",",)) or not row[cursor].is_word(_COPULAS))
@@ -92,4 +94,4 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     placed = marked or one or row[cursor].role in _PLACED
     if row[index].is_word(_WORKS):
         return placed
-    return placed and (after is None or after.is_word(_MARKS))
+    return placed and (after is None or after.is_word(_MARKS) or (marked and after.id == "too"))

@@ -21,6 +21,8 @@ from pipeline.understand.terms import Item
 
 _SAME = PhraseSet(SAME)
 _TOO = PhraseSet({"too", "as well", "also"})
+_LOOKING = words("look looked looking check checked checking inspected")
+_LOOK_REACH = 4
 _PERSONS = words("i we you he she")
 _SAMENESS = words("story thing deal way again goes issue problem condition boat")
 _PLAIN = HAVING | DETERMINERS | PREPOSITIONS | words("other")
@@ -120,6 +122,8 @@ def _too(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
         groups = [group for group in sentence.parts if group.last < index]
         if not groups or groups[-1].last in said_of:
             continue
+        if sentence.any_word(groups[-1].first - _LOOK_REACH, groups[-1].first, _LOOKING):
+            continue  # "I had a look at the A-arm too"
         plain = all(
             item.role in ("side", "position", "detail", "number") or item.is_word(_PLAIN)
             for item in sentence.row[groups[-1].last + 1 : index]

@@ -84,6 +84,7 @@ NO_DENIAL = phrases("""
     doesn't hurt anything, don't hurt anything, nothing a little, nothing a bit, nothing a good
     nothing that won't
     can't find nothing, can't see nothing, don't see nothing, don't have nothing
+    can't make up my, couldn't make up my, can't decide, couldn't decide
 """)
 NEGATION_ENDS = words("but just except though although however only ; . : yet still")
 SUBJECT_STARTS = words(
@@ -116,7 +117,7 @@ REAL_CONDITIONS = phrases("""
     if you walk, if you would, if i turn, if i get, if i zoom, if i move, if i pull
     if i tilt, if i wiggle, if i lift, if i open, if you squint, if you stick, if you flip
     worry about the, worry about that, if i was, if i were, if i had, if you really, if anything
-    would be the, would be a, would be some, would be this
+    would be the, would be a, would be some, would be this, i thought maybe, i thought there
 """)
 UNREAL = phrases("""
     the old one, the old ones, the last one, the original one,
@@ -149,7 +150,8 @@ UNREAL = phrases("""
     everybody warns, people say, rumor was, rumor had it, ready for, braced for, always get
     always have, forever, gonna get, going to get, from getting, i'd rather, i'd have been
     i'd have found, could've sworn, could have sworn, i'd have sworn, people call it, in case you
-    in case it, in case they, by the time, so much for
+    in case it, in case they, by the time, so much for, on these you, since they get
+    because they get
 """)
 # What somebody said, feared or took for a flaw; it may be so all the same.
 SEEMING = phrases("""
@@ -179,7 +181,8 @@ ELSEWHERE = phrases("""
     not the bike, not this bike, not this machine, not from this one, not from this bike
     not off this one, next door, part of the deal, belongs to the
     the recall, a recall, on a different one, used to race, used to own, used to ride
-    used to have one, have one that, one of these once, another bike, other bike, my last, my old
+    used to have one, have one that, one of these once, another bike, other bike, my last, my old rig
+    my old bike, my old sled, my old boat, my old machine, my old quad, my old truck, my old one
     my first one, back in the day, different sled, i knew a, in him, in me
     two ribs, his wallet, your wallet, my wallet
 """)
@@ -303,6 +306,15 @@ IDIOMS = phrases("""
     good shake, new jersey, new york, new mexico, new hampshire, new england, new orleans
     still glued, still wet, getting wet, get wet, gets wet, got wet, tear gas, wet season
     still burns, stain on my, dry as toast, chewing gum
+    she'll be right, get the light right, gone and, sticks to everything, stick to everything
+    sticks to everyone, a shake in his, a shake in her, a shake in my, looked everywhere
+    look everywhere, looking everywhere, wet gear, wet boots, wet grass, wet dog, wet towel
+    wet hands, glued down, i won't start, let's crack on, we'll crack on, i'll crack on
+    crack on then, mind the puddle, mind that puddle, watch the puddle, watch that puddle
+    where it's welded, where they're welded, drip hanging, drop hanging, a new one's
+    paint's not broken, paint isn't broken, paint is not broken, never let go, lives outside
+    lived outside, stored outside, kept outside, sat outside, sits outside, slept outside
+    hard to see in this, scraped the mud, scraped the dirt, scraped the ice, scraped the snow
 """)
 
 COMMON_WORDS = (
@@ -313,5 +325,6 @@ COMMON_WORDS = (
             "anyway besides scooch scooching scootching "
             "stretched pealing bending friend friends tender render sender gender father mother "
             "lender spender mender scarred batter better better matter butter staring starting "
+            "clack clacks clacking clacked "
             "creaked cranked crashed crossed stained strained stitched switched scratchy stated")
 )  # fmt: skip
