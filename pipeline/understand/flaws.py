@@ -344,9 +344,7 @@ def _is_renamed(row: Sequence[Item], index: int) -> bool:
     """Whether a flaw is but called by its name: "it's a cut", "it is a hairline crack"."""
     before = [item for item in row[max(0, index - 5) : index] if item.role == "word"]
     named = [item.id for item in before[-3:]]
-    return (
-        named[-2:] == ["it's", "a"] or named == ["it", "is", "a"] or _is_named_again(row, index)
-    )
+    return named[-2:] == ["it's", "a"] or named == ["it", "is", "a"] or _is_named_again(row, index)
 
 
 def _is_named_again(row: Sequence[Item], index: int) -> bool:

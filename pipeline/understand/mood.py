@@ -84,8 +84,17 @@ _NONE_OF_IT = PhraseSet(
     {"none of that", "none of it", "none of those", "none of them", "no sir", "no ma'am"}
     | {"neither of them", "it has not", "it hasn't", "they haven't", "not a chance"}
     | {"no chance", "don't exist", "there are none", "there is none", "not here", "zero"}
-    | {"not a bit of it", "no way"}
+    | {"not a bit of it", "no way", ", neither", "nope", "nah", "well no", "not one", "not at all"}
 )
+# "These hoods all crack at the hinge, and this one hasn't": a flaw of others.
+_NOT_THIS = PhraseSet(
+    {"not mine", "not this one", "not hers", "not ours", "not this", "different story here"}
+    | {
+        f"this one {verb}"
+        for verb in ("hasn't", "isn't", "doesn't", "didn't", "won't", "has not", "is not")
+    }
+)
+_OTHERS = words("these those all every most they ones lot lots some always usually any")
 _ABSENT = PhraseSet(
     f"{verb} {there}"
     for verb in ("isn't", "aren't", "wasn't", "weren't")
@@ -194,9 +203,16 @@ def _deny(said: _Words) -> None:
 def _deny_late(said: _Words) -> None:
     """Denies what a sentence opens with: "chips, cracks, a loose lamp, no sir, none of that"."""
     first = next((i for i, item in enumerate(said.row) if item.role == "defect"), None)
-    if first is None or any(item.is_word(_SAYING) for item in said.row[:first]):
+    if first is None:
         return
     flat = said.flat[:-1] if said.flat[-1] in _MARKS else said.flat
+    others = any(item.is_word(_OTHERS) for item in said.row[:first])
+    if others and any(end == len(flat) for _, end in _NOT_THIS.find(said.flat)):
+        for index in range(len(said.row)):
+            if said.row[index].role == "defect":
+                said.moods[index] |= Mood.IMAGINED
+    if any(item.is_word(_SAYING) for item in said.row[:first]):
+        return
     last = [start for start, end in _NONE_OF_IT.find(said.flat) if end == len(flat)]
     for index in range(said.owner[last[0]] if last else 0):
         if said.row[index].role == "defect":
@@ -285,7 +301,7 @@ def _doubt(said: _Words) -> None:
         said.mark(first, _clause_end(said.row, first), mark)
 
 
-def _is_spared(rest: Sequence[str]) -> bool:
+def _is_spared(rest: list[str]) -> bool:
     """Whether it goes on with what did happen: "could've been bent, but it's only scratched"."""
     return not _SPARING.isdisjoint(rest) or next(_BUT_IS.find(rest), None) is not None
 

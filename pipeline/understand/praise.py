@@ -25,7 +25,9 @@ _COPULAS = words(
     "appears stays stayed remains still"
 )
 _BETWEEN = (
-    ADVERBS | FILLERS | words("both all and nice very perfectly absolutely still just over up down of them")
+    ADVERBS
+    | FILLERS
+    | words("both all and nice very perfectly absolutely still just over up down of them")
 ) - words("or")
 _BETWEEN_PLAIN = _BETWEEN - _COPULAS
 _HERE = words("here there over now")

@@ -181,8 +181,9 @@ ELSEWHERE = phrases("""
     not the bike, not this bike, not this machine, not from this one, not from this bike
     not off this one, next door, part of the deal, belongs to the
     the recall, a recall, on a different one, used to race, used to own, used to ride
-    used to have one, have one that, one of these once, another bike, other bike, my last, my old rig
-    my old bike, my old sled, my old boat, my old machine, my old quad, my old truck, my old one
+    used to have one, have one that, one of these once, another bike, other bike, my last
+    my old rig, my old bike, my old sled, my old boat, my old machine, my old quad, my old truck
+    my old one
     my first one, back in the day, different sled, i knew a, in him, in me
     two ribs, his wallet, your wallet, my wallet
 """)
