@@ -5,16 +5,17 @@
     python scripts/fit_confidence.py --only weigh-17    those of one narration, or of several
 
 Learns from the split `weigh`, narrations that no rule was made for by voices that the adapter never
-met: its recordings, and its exact texts, in which every repair would be wrong; and from the garbled
-captions of `fit`. What was heard is kept in rendered/heard, so that a second run is short. Figures
-printed are of narrations that the model at hand has not seen.
+met: its recordings, and its exact texts, in which every repair would be wrong, for confidence also
+as if they had been heard without a doubt; and from the garbled captions of `fit`. What was heard is
+kept in rendered/heard, so that a second run is short. Figures printed are of narrations that the
+model at hand has not seen.
 """
 
 from collections.abc import Mapping
 
 import click
 from fitting.listening import listen
-from fitting.material import captions, recordings, sounds, texts
+from fitting.material import captions, heard_without_doubt, recordings, sounds, texts
 from fitting.regression import write
 from fitting.repairs import fit_again, fit_repairs
 from fitting.sureness import fit_confidence
@@ -43,7 +44,7 @@ def main(only: tuple[str, ...], threads: int) -> None:
     heard = [*captions(), *texts(), *sounds(listened, first)]
     by_sound, by_hearing = fit_repairs(heard)
     _write("repair", {"sound": by_sound, "heard": by_hearing, "again": again})
-    by_ear = [one for one in heard if one.judge is not None]
+    by_ear = [*(one for one in heard if one.judge is not None), *heard_without_doubt()]
     by_eye = [one for one in heard if one.judge is None]
     for file, material in (("recordings", by_ear), ("captions", by_eye)):
         finding, line = fit_confidence(file, material)

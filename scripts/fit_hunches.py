@@ -22,7 +22,8 @@ from pipeline.logistic import Logistic
 from pipeline.models import Kind, Line
 from pipeline.score.measures import Promises
 from pipeline.score.timing import exact_transcript
-from pipeline.understand.hunches import flaw_clues, part_clues, sentence_clues
+from pipeline.understand.hunches import SLOTS, flaw_clues, part_clues, sentence_clues, slot_clues
+from pipeline.understand.naming import is_strange
 from pipeline.understand.nlp import read_lines
 from pipeline.understand.reading import typed
 from pipeline.understand.terms import Item
@@ -32,6 +33,8 @@ KINDS: tuple[Kind, ...] = ("motorcycle", "side_by_side", "snowmobile", "watercra
 _TURNS = 0.3  # what a single sentence counts: of a narration fewer sound like what they are not
 _RAREST = 3  # a clue that fewer cases have tells nothing
 _LEAST = 0.05  # log odds: a smaller weight is left out
+_LEAST_OF_PLACES = 0.15  # as good on `weigh` as 0.05, with half the clues
+_OFTEN = 3  # times that a word is said before it counts as known
 _FOLDS = 5
 
 Told = list[tuple[str, str]]  # part and flaw
@@ -56,12 +59,16 @@ class Outcome(NamedTuple):
 
 
 def main() -> None:
-    """Counts, fits the three models, writes all, and prints how well the models do."""
+    """Counts, fits the models, writes all, and prints how well the models do."""
     write_counts(DATA / "told.toml", "fit_hunches.py", told_of_parts())
+    talk = list(narrated())
+    words = Counter(item.id for one in talk for item in one.row if is_strange(item))
+    known = {word: times for word, times in words.items() if times >= _OFTEN}
+    write_counts(DATA / "said.toml", "fit_hunches.py", {"word": known})
     flaws: list[Outcome] = []
     parts: list[Outcome] = []
     sentences: list[Outcome] = []
-    for row, told, *rest in (*narrated(), *turns()):
+    for row, told, *rest in (*talk, *turns()):
         sentences.append(Outcome(_all(sentence_clues(row)), bool(told), *rest))
         for at, item in enumerate(row):
             if item.role != "defect":
@@ -73,9 +80,26 @@ def main() -> None:
                     Outcome(_all(part_clues(row, at, part)), true, *rest)
                     for part, true in _pairs(row, of)
                 ]
-    models = {"flaw": flaws, "part": parts, "sentence": sentences}
+    models = {"flaw": flaws, "part": parts, "sentence": sentences} | places(talk)
     fitted = {name: _fit(name, each) for name, each in models.items()}
     write(DATA / "hunches.toml", "fit_hunches.py", fitted)
+
+
+def places(talk: Sequence[Sentence]) -> dict[str, list[Outcome]]:
+    """The places of flaws told and of parts, by what stands around, beside those of other words."""
+    found: dict[str, list[Outcome]] = {"flaw_slot": [], "part_slot": []}
+    for one in talk:
+        flaws = {defect for _, defect in one.told}
+        for at, item in enumerate(one.row):
+            is_flaw, is_part = item.role == "defect" and item.id in flaws, item.role == "part"
+            if not (is_flaw or is_part or is_strange(item)):
+                continue
+            clues = _all(slot_clues(one.row, at, at + 1))
+            if not is_part:
+                found["flaw_slot"].append(Outcome(clues, is_flaw, one.talk, one.counts))
+            if not is_flaw:
+                found["part_slot"].append(Outcome(clues, is_part, one.talk, one.counts))
+    return found
 
 
 def told_of_parts() -> dict[str, Counter[str]]:
@@ -137,12 +161,15 @@ def _fit(name: str, outcomes: Sequence[Outcome]) -> Logistic:
         unseen += [(model.probability(one.clues), one) for one in rest]
     for title, counts in (("narrations", 1.0), ("turns", _TURNS)):
         cases = tuple((p, one.true) for p, one in unseen if one.counts == counts)
+        if not cases:
+            continue
         right = sum((p >= 0.5) == true for p, true in cases) / len(cases)
         ece = Promises(cases).ece()
         click.echo(f"{name}, {title}: {len(cases)} cases, right {right:.4f}, ECE {ece:.3f}")
     model = _learn(outcomes, names)
-    weights = {clue: weight for clue, weight in model.weights.items() if abs(weight) >= _LEAST}
-    click.echo(f"  {len(weights)} of {len(names)} clues weigh {_LEAST} or more")
+    least = _LEAST_OF_PLACES if name in SLOTS else _LEAST
+    weights = {clue: weight for clue, weight in model.weights.items() if abs(weight) >= least}
+    click.echo(f"  {len(weights)} of {len(names)} clues weigh {least} or more")
     return Logistic(model.always, weights)
 
 

@@ -5,7 +5,9 @@ say how likely a flaw's word tells a flaw of the machine, how likely it is told 
 likely a sentence tells a flaw at all. They know no grammar, and so are wrong elsewhere than the
 rules: where the two disagree, a finding is less sure, or a line may hide a flaw. Words of parts and
 of flaws count as such, whatever their spelling, so that a shop's own are known as well. How often
-each flaw is told of each part (`data/told.toml`, by the same script) tells an unusual one.
+each flaw is told of each part (`data/told.toml`, by the same script) tells an unusual one. Two more
+models know only what stands around a word: of one that narrations never say (`data/said.toml`) they
+tell whether a flaw or a part belongs in its place, which then may have been misheard.
 
 doc._.items, doc._.said ─► doc._.said with clues, doc._.hunches: clues of each sentence
 """
@@ -19,6 +21,7 @@ from spacy.language import Language
 from spacy.tokens import Doc
 
 from pipeline.logistic import load_model, load_tables
+from pipeline.understand.naming import is_strange
 from pipeline.understand.said import Flaw
 from pipeline.understand.terms import Item
 
@@ -26,6 +29,7 @@ _BESIDE = 2  # items so near are known by their distance
 _NEAR, _AROUND = 4, 6
 _CARRIED = 5
 _OFTEN = 150  # times told; a flaw told of its part more often is no more usual
+SLOTS = ("flaw_slot", "part_slot")
 _REACH = 40  # items to either side; farther off nothing is heard together
 
 
@@ -42,6 +46,22 @@ def is_of(row: Sequence[Item], flaw: int, part: int | None) -> float:
 def speaks(row: Sequence[Item]) -> float:
     """The probability that a sentence tells any flaw."""
     return _probability("sentence", sentence_clues(row))
+
+
+def slots(row: Sequence[Item]) -> dict[str, float]:
+    """The greatest probabilities that a flaw's or a part's word belongs where a word stands that
+    narrations never say: 0 where all the words are known."""
+    known = load_tables("understand", "said")["word"]
+    odd = [i for i, item in enumerate(row) if is_strange(item) and item.id not in known]
+    if not odd:
+        return {}
+    clues = [list(slot_clues(row, at, at + 1)) for at in odd]
+    return {name: max(_probability(name, iter(own)) for own in clues) for name in SLOTS}
+
+
+def belongs(row: Sequence[Item], first: int, end: int, role: str) -> float:
+    """The probability that a flaw's word (role "defect") or a part's belongs in a place."""
+    return _probability("part_slot" if role == "part" else "flaw_slot", slot_clues(row, first, end))
 
 
 @lru_cache(maxsize=10_000)
@@ -110,6 +130,21 @@ def part_clues(row: Sequence[Item], flaw: int, part: int | None) -> Iterator[str
         yield "first"
 
 
+def slot_clues(row: Sequence[Item], first: int, end: int) -> Iterator[str]:
+    """What stands around items `first` to `end` (exclusive), whatever they are."""
+    before = [_code(item) for item in row[max(0, first - _AROUND) : first]][::-1]
+    after = [_code(item) for item in row[end : end + _AROUND]]
+    for side, codes in (("before", before), ("after", after)):
+        for far, code in enumerate(codes, 1):
+            yield f"{side} {code}"
+            yield f"{side} {_step(far)} {code}"
+        yield from (f"{side} {a} {b}" for a, b in pairwise(codes))
+    left, right = [*before, "<"], [*after, ">"]
+    yield f"between {left[0]} {right[0]}"
+    yield f"after {' '.join(left[:2])} *"
+    yield f"* {' '.join(right[:2])}"
+
+
 def sentence_clues(row: Sequence[Item]) -> Iterator[str]:
     """The words of a sentence, its pairs and its threes, and how many flaws and parts it names."""
     codes = ["<", *map(_code, row), ">"]
@@ -127,12 +162,16 @@ def sentence_clues(row: Sequence[Item]) -> Iterator[str]:
 def hunches(doc: Doc) -> Doc:
     """Gives each flaw and each sentence the clues in which the words contradict the rules."""
     rows: list[list[Item]] = doc._.items
+    odd = [slots(row) for row in rows]
     stated: dict[int, set[int]] = {}
     for flaw in doc._.said.flaws:
         stated.setdefault(flaw.sentence, set()).add(flaw.items[0])
         rare = unusual(flaw.target.place.part, flaw.defect.id)
         flaw.clues = flaw.clues | {"unusual": rare} | _against(rows[flaw.sentence], flaw)
-    doc._.hunches = [_left(row, stated.get(number, set())) for number, row in enumerate(rows)]
+        flaw.clues |= {name: p for name, p in odd[flaw.sentence].items() if name == "part_slot"}
+    doc._.hunches = [
+        odd[number] | _left(row, stated.get(number, set())) for number, row in enumerate(rows)
+    ]
     return doc
 
 

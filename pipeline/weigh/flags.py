@@ -15,6 +15,7 @@ from pipeline.weigh.confidence import Clues
 # A glance costs a twelfth of what an error in the advertisement does.
 GLANCE_COST = 0.08
 
+_LIKELY = 0.5
 _RARE = 0.7  # told of the part at most three times in all the narrations
 
 # Raised on lines by listening.
@@ -86,6 +87,11 @@ LINE_RULES = (
         "near_miss",
         "words here sound like trade words, but not surely enough",
         lambda c: "near_miss" in c,
+    ),
+    Rule(
+        "odd_word",
+        "a word that is hardly ever said stands where a flaw or a part would be named",
+        lambda c: max(c.get("flaw_slot", 0.0), c.get("part_slot", 0.0)) > _LIKELY,
     ),
     Rule("stray_flaw", "a flaw is named here that went to no part", lambda c: "stray_flaw" in c),
 )

@@ -62,6 +62,21 @@ def texts() -> Iterator[Heard]:
         yield Heard(case.name, timed(case.truth), exact_transcript(case.truth), TEXT)
 
 
+def heard_without_doubt() -> Iterator[Heard]:
+    """The exact texts as if each word had been heard for certain: only understanding errs."""
+    for one in texts():
+        sure = [
+            line.model_copy(
+                update={
+                    "words": [word.model_copy(update={"probability": 1.0}) for word in line.words]
+                }
+            )
+            for line in one.transcript.lines
+        ]
+        transcript = one.transcript.model_copy(update={"lines": sure})
+        yield one._replace(transcript=transcript, weight=SOUND)
+
+
 def sounds(listened: Iterable[tuple[Case, Listened]], model: SpeechModel) -> Iterator[Heard]:
     """The recordings, as the first listener alone hears them."""
     for case, own in listened:

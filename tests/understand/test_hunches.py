@@ -3,7 +3,7 @@
 import pytest
 
 from lexicon.load import load_lexicon
-from pipeline.understand.hunches import is_of, speaks, tells, unusual
+from pipeline.understand.hunches import is_of, slots, speaks, tells, unusual
 from pipeline.understand.nlp import read_lines
 from pipeline.understand.terms import Item
 from tests.understand.talks import read, talk
@@ -80,3 +80,14 @@ def test_every_flaw_carries_how_unusual_it_is() -> None:
     assert [s.clues["unusual"] for s in talk.statements] == [
         unusual("seat", "tear"), unusual("backrest", "chip"), unusual("mirror", "chip"),
     ]  # fmt: skip
+
+
+def test_an_unheard_of_word_in_a_flaws_place_stands_out() -> None:
+    garbled = slots(row_of("The fuel tank has a couple of blorbs on the left side."))
+    elsewhere = slots(row_of("Old Blorb sold it to me and moved to the lake."))
+    assert garbled["flaw_slot"] > 0.5 > garbled["part_slot"]
+    assert elsewhere["flaw_slot"] < 0.2
+
+
+def test_known_words_are_in_no_place_of_another() -> None:
+    assert slots(row_of("The fuel tank has a dent in it.")) == {}
