@@ -77,7 +77,7 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     if row[index].is_word(_WORKS) and row[index - 1].is_word(_GOOD | {"my", "his", "her"}):
         return False  # "it's good work"
     filler = row[index].text in ("okay", "ok", "alright")  # "the tank is, okay, the tank is ..."
-    if filler and index == cursor + 1 == 2 and row[0].role == "part" and len(row) <= 4:
+    if filler and index == 2 and row[0].role == "part" and len(row) <= 4:
         return True  # "Floorboard, okay."
     if row[cursor].is_word(_COPULAS) or filler:
         return not (

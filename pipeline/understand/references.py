@@ -25,7 +25,8 @@ def merge(
     for flaw in flaws:
         statement = to_statement(flaw)
         known = alike[statement.defect, statement.place.part]
-        earlier = _earlier(known[::-1], statement, flaw)
+        in_a_breath = [s for s in known[::-1] if last_said[id(s)] == flaw.sentence]
+        earlier = _earlier(known[::-1], statement, flaw) or _vaguer(in_a_breath, statement, flaw)
         if earlier is None:
             if flaw.referred:
                 statement.notes.append(UNHEARD_REFERENCE)
@@ -34,9 +35,8 @@ def merge(
             known.append(statement)
         else:
             _take_in(earlier, statement)
-            if flaw.renamed and earlier.place.position is None:
-                position = {"position": statement.place.position}
-                earlier.place = earlier.place.model_copy(update=position)
+            if flaw.renamed or earlier in in_a_breath:
+                _place_in(earlier, statement.place)
             if flaw.sentence != last_said[id(earlier)]:
                 when = statement.interval
                 earlier.mentions.append(
@@ -56,6 +56,35 @@ def _earlier(alike: Sequence[Statement], new: Statement, flaw: Flaw) -> Statemen
         fitting = [s for s in same if _fits(s.place, new.place)]
     anew = flaw.another and not flaw.referred and not flaw.definite
     return fitting[0] if fitting and not anew else None
+
+
+def _vaguer(alike: Sequence[Statement], new: Statement, flaw: Flaw) -> Statement | None:
+    """The statement of the same sentence that differs but in what is left unsaid of the place.
+
+    "Radiator, left side, fins bent" tells one flaw, and so does "cracked, two cracks down low".
+    """
+    if flaw.another:
+        return None
+    of_it = (s for s in alike if _agree(s.place, new.place))
+    return next(
+        (s for s in of_it if new.place.part != OTHER or _same_thing(s.place, new.place, flaw)), None
+    )
+
+
+def _agree(a: Place, b: Place) -> bool:
+    """Whether no word on one place contradicts the other."""
+    sides, positions = {a.side, b.side} - {None}, {a.position, b.position} - {None}
+    return len(sides) < 2 and len(positions) < 2
+
+
+def _place_in(statement: Statement, place: Place) -> None:
+    """Fills in what was left unsaid of a statement's place."""
+    known = statement.place
+    if known.position is None:
+        known = known.model_copy(update={"position": place.position})
+    if known.side is None:
+        known = known.model_copy(update={"side": place.side, "side_basis": place.side_basis})
+    statement.place = known
 
 
 def _speaks_again(flaw: Flaw) -> bool:

@@ -92,6 +92,9 @@ def test_an_inferred_side_is_never_called_spoken() -> None:
         "If you drop it the lever will be bent.",
         "A bit of rust belt salt on the road.",
         "I built it from scratch.",
+        "The hood I worried about, because on these you do get cracks, but there's nothing.",
+        "These tanks all dent at the knee sooner or later, and this one hasn't.",
+        "I'd want to look at the crack in the seat next door, my old bike had one.",
     ],
 )
 def test_what_states_no_flaw(sentence: str) -> None:
@@ -107,6 +110,15 @@ def test_what_states_no_flaw(sentence: str) -> None:
         ("Tank, left: fine.", ["fuel_tank"]),
         ("Other than a small chip the tank is clean.", ["fuel_tank"]),
         ("Paint looks great.", []),
+        ("Mirror's totally fine, I adjusted it.", ["mirror"]),
+        ("Seat, okay.", ["seat"]),
+        ("Tail lights, both of them good.", ["tail_light"]),
+        ("Upper fork no problem, lower fork bent.", ["fork"]),
+        ("Front fender has one tiny chip, and apart from that it's spot on.", ["fender"]),
+        # Nothing is praised here.
+        ("The cover comes with it, the trailer doesn't.", []),
+        ("That isn't damage you see there on the tank, that's a june bug.", []),
+        ("I can't make up my mind is that a crack in the seat or a hair.", []),
     ],
 )
 def test_clean_parts(sentence: str, clean: list[str]) -> None:
@@ -150,6 +162,10 @@ def test_grades(sentences: list[str], severity: int | None, basis: str) -> None:
         (["A scratch on the tank.", "It's about an inch and a half long."], None, 38.1, None),
         (["Fading over half of the seat."], None, None, 50.0),
         (["The mirror is missing, we've ordered one."], None, None, None),
+        (["The fender has chips in it, one, two, three chips."], 3, None, None),
+        (["The tank has a dent in it, golf ball."], None, 42.67, None),
+        (["Left lower fairing, road rash, nine inches by four."], None, 228.6, None),
+        (["Big crack in the fender.", "It'll be two hundred to mend."], None, None, None),
     ],
 )
 def test_amounts(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.understand.talks import clean, mentioned, pairs
+from tests.understand.talks import clean, flaws, mentioned, pairs
 
 BETWEEN = "The mirrors are good."
 
@@ -54,3 +54,23 @@ def test_a_known_flaw_is_not_denied() -> None:
 def test_said_twice_in_one_sentence_is_said_once(sentence: str) -> None:
     assert len(pairs(sentence)) == 1
     assert mentioned(sentence) == []
+
+
+@pytest.mark.parametrize(
+    ("sentence", "place"),
+    [
+        ("Radiator, left side, fins bent, minor.", ("left", None)),
+        ("The front fender has cracks in it, two cracks, down by the mount.", (None, "front")),
+        ("The side cover is scuffed, road rash, on the left.", ("left", None)),
+    ],
+)
+def test_told_in_more_detail_in_one_sentence_it_is_one_flaw(
+    sentence: str, place: tuple[str | None, str | None]
+) -> None:
+    (flaw,) = flaws(sentence)
+    assert flaw[:2] == place
+
+
+def test_in_one_sentence_places_that_contradict_are_two() -> None:
+    assert len(flaws("A scratch on the left of the tank, scratch on the right of the tank.")) == 2
+    assert len(flaws("A chip on the front fender, and another chip on the fender.")) == 2
