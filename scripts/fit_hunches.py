@@ -94,7 +94,7 @@ def places(talk: Sequence[Sentence]) -> dict[str, list[Outcome]]:
             is_flaw, is_part = item.role == "defect" and item.id in flaws, item.role == "part"
             if not (is_flaw or is_part or is_strange(item)):
                 continue
-            clues = _all(slot_clues(one.row, at, at + 1))
+            clues = _all(slot_clues(one.row, at))
             if not is_part:
                 found["flaw_slot"].append(Outcome(clues, is_flaw, one.talk, one.counts))
             if not is_flaw:

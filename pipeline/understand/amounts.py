@@ -83,6 +83,11 @@ _COUNT = re.compile(
 )
 
 
+# One of them is in every length, but for figures before "in", and in every area.
+_UNIT_WORDS = frozenset(unit.split(" ")[0] for unit in UNITS_MM) - {"in"}
+_SHARE_WORDS = frozenset(word for name in _FRACTIONS for word in name.split(" ")) | {
+    "percent", "per", "%",
+}  # fmt: skip
 _LONGEST_NUMBER = 80  # letters; what is longer is no number that anybody means
 
 
@@ -165,7 +170,8 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
     """Lengths in millimetres: numbers with units, and things used as a measure."""
     text = " ".join(said)
     found = []
-    for match in _SIZE.finditer(text):
+    measured = any(word in _UNIT_WORDS or word[0].isdigit() for word in said)
+    for match in _SIZE.finditer(text) if measured else ():
         if match["unit"] == "in" and not re.search(r"\d$", (match["high"] or "").strip()):
             continue
         alone = match["high"] is None and not match["unit"].startswith("inch")
@@ -185,7 +191,7 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
         unit_mm = 1.0 if many_mil else UNITS_MM[match["unit"]]
         if (max(values) + tail) * unit_mm <= _LONGEST_MM:
             found.append(_at(text, match, "size", (max(values) + tail) * unit_mm))
-    for match in _FEET.finditer(text):
+    for match in _FEET.finditer(text) if measured else ():
         feet, inches = number(match["feet"]), number(match["inches"])
         if feet is not None and inches is not None:
             value = feet * UNITS_MM["foot"] + inches * UNITS_MM["inch"]
@@ -200,6 +206,8 @@ def find_sizes(said: Sequence[str], sizes_mm: dict[str, float]) -> list[Found]:
 
 def find_areas(said: Sequence[str]) -> list[Found]:
     """Areas in percent: "about ten percent of", "half of the"."""
+    if _SHARE_WORDS.isdisjoint(said):
+        return []
     text = " ".join(said)
     found = []
     for match in _PERCENT.finditer(text):

@@ -11,6 +11,7 @@ from pipeline.understand.plain import words
 from pipeline.understand.talk import CORRECTIONS
 from pipeline.understand.terms import Item
 
+_PAUSES = words("uh um er")
 _CUES = PhraseSet(CORRECTIONS)
 _REACH_BACK = 8
 _REACH_FORWARD = 6
@@ -63,12 +64,12 @@ def _close_up(row: list[Item], first: int) -> None:
 
 def _withdraw_before_filler(row: list[Item]) -> None:
     """Withdraws the first of two parts with but a pause between: "engine, uh, clutch cover"."""
+    if not any(item.id in _PAUSES for item in row):
+        return
     for index in range(1, len(row) - 3):
         pause = row[index : index + 3]
         hesitates = (
-            pause[0].is_word((",",))
-            and pause[1].is_word(("uh", "um", "er"))
-            and pause[2].is_word((",",))
+            pause[0].is_word((",",)) and pause[1].is_word(_PAUSES) and pause[2].is_word((",",))
         )
         after = index + 3
         while after < len(row) and (

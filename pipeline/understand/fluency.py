@@ -64,8 +64,11 @@ def _filler(lower: Sequence[str], index: int) -> int:
 def _without_stutter(lower: Sequence[str], kept: Sequence[int]) -> Iterator[int]:
     """Leaves out a little word said again at once: "the, the left one"."""
     for place, index in enumerate(kept):
-        ahead = [lower[i] for i in kept[place + 1 : place + 3]]
         word = lower[index]
+        if word not in _LITTLE and word != ",":
+            yield index
+            continue
+        ahead = [lower[i] for i in kept[place + 1 : place + 3]]
         if word in _LITTLE and (ahead[:1] == [word] or ahead == [",", word]):
             continue
         if word == "," and place and lower[kept[place - 1]] == (ahead or [""])[0] in _LITTLE:

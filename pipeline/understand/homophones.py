@@ -53,12 +53,15 @@ def meant(lower: Sequence[str]) -> Iterator[tuple[str, ...] | None]:
     [('too',), None, ('four',)]
     """
     for at, word in enumerate(lower):
+        if word not in _BY_WORD:
+            yield None
+            continue
         before = lower[at - 1] if at else ""
         after = lower[at + 1] if at + 1 < len(lower) else ""
         yield next(
             (
                 each.meant
-                for each in _BY_WORD.get(word, ())
+                for each in _BY_WORD[word]
                 if (each.before is None or before in each.before)
                 and (each.after is None or after in each.after)
             ),

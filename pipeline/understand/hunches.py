@@ -23,6 +23,7 @@ from spacy.tokens import Doc
 from pipeline.logistic import load_model, load_tables
 from pipeline.understand.naming import is_strange
 from pipeline.understand.said import Flaw
+from pipeline.understand.talk import COMMON_WORDS
 from pipeline.understand.terms import Item
 
 _BESIDE = 2  # items so near are known by their distance
@@ -51,17 +52,18 @@ def speaks(row: Sequence[Item]) -> float:
 def slots(row: Sequence[Item]) -> dict[str, float]:
     """The greatest probabilities that a flaw's or a part's word belongs where a word stands that
     narrations never say: 0 where all the words are known."""
-    known = load_tables("understand", "said")["word"]
-    odd = [i for i, item in enumerate(row) if is_strange(item) and item.id not in known]
+    said = _said()
+    odd = [i for i, item in enumerate(row) if item.id not in said and is_strange(item)]
     if not odd:
         return {}
-    clues = [list(slot_clues(row, at, at + 1)) for at in odd]
+    clues = [list(slot_clues(row, at)) for at in odd]
     return {name: max(_probability(name, iter(own)) for own in clues) for name in SLOTS}
 
 
-def belongs(row: Sequence[Item], first: int, end: int, role: str) -> float:
-    """The probability that a flaw's word (role "defect") or a part's belongs in a place."""
-    return _probability("part_slot" if role == "part" else "flaw_slot", slot_clues(row, first, end))
+@lru_cache(maxsize=1)
+def _said() -> frozenset[str]:
+    """The words that narrations or anybody says."""
+    return COMMON_WORDS.union(load_tables("understand", "said")["word"])
 
 
 @lru_cache(maxsize=10_000)
@@ -130,10 +132,10 @@ def part_clues(row: Sequence[Item], flaw: int, part: int | None) -> Iterator[str
         yield "first"
 
 
-def slot_clues(row: Sequence[Item], first: int, end: int) -> Iterator[str]:
-    """What stands around items `first` to `end` (exclusive), whatever they are."""
-    before = [_code(item) for item in row[max(0, first - _AROUND) : first]][::-1]
-    after = [_code(item) for item in row[end : end + _AROUND]]
+def slot_clues(row: Sequence[Item], at: int) -> Iterator[str]:
+    """What stands around a place, whatever stands in it."""
+    before = [_code(item) for item in row[max(0, at - _AROUND) : at]][::-1]
+    after = [_code(item) for item in row[at + 1 : at + 1 + _AROUND]]
     for side, codes in (("before", before), ("after", after)):
         for far, code in enumerate(codes, 1):
             yield f"{side} {code}"

@@ -274,10 +274,12 @@ def without_mended(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
 def without_taken_back(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
     """Leaves out flaws taken back: "the lamp's got, no, that's a real web, the lamp's good"."""
     row = sentence.row
-    turned = any(
+    turned = stated and any(
         (item.is_word(_TAKING_BACK) and after.is_word(_CLAUSE_STARTS)) or item.text == "~"
         for item, after in pairwise(row)
     )
+    if not turned:
+        return stated
     praised = {
         (row[part].id, side): i
         for i in range(1, len(row))
@@ -286,8 +288,6 @@ def without_taken_back(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
         if row[part].role == "part"
         for side in (sentence.spots[part].sides or _SIDES)
     }
-    if not turned:
-        return stated
     denied = {
         item.id: i for i, item in enumerate(row) if sentence.mood[i] & Mood.DENIED
     }  # "is cracked, no, sorry, it's not cracked"

@@ -109,12 +109,15 @@ def _read_lamps(row: list[Item]) -> None:
 
 def _of_a_flaw(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | None:
     """The unknown thing that a flaw is said of, as a range of items."""
-    groups = flaw_groups(row)
-    parts = part_groups(row) if groups else []
-    for group in groups:
-        if not is_meant(group, mood) or mood[group.first] & Mood.DENIED:
-            continue
-        right = _unknown_after(row, group.last + 1)
+    around = [
+        (group, _unknown_after(row, group.last + 1), _unknown_before(row, group.first))
+        for group in flaw_groups(row)
+        if is_meant(group, mood) and not mood[group.first] & Mood.DENIED
+    ]
+    if not any(right or left for _, right, left in around):
+        return None
+    parts = part_groups(row)
+    for group, right, left in around:
         between = right and any(group.last < p.first < right[0] for p in parts)
         if (
             right
@@ -125,7 +128,6 @@ def _of_a_flaw(row: Sequence[Item], mood: Sequence[int]) -> tuple[int, int] | No
             linked = link(row, group, parts)
             if linked is None or linked.first > right[0] or not _has_verb(row, linked, group):
                 return right
-        left = _unknown_before(row, group.first)
         if left:
             nearer = next((p for p in parts if p.first > group.last), None)
             if nearer is None or link(row, group, [nearer]) is None:

@@ -80,6 +80,8 @@ def with_loose(
     sentence: Sentence, group: Group, parts: Group | None, targets: Sequence[Target]
 ) -> list[Target]:
     """Adds a side or position said after the flaw ("a dent on the left side", "along the top")."""
+    if not sentence.loose:
+        return list(targets)
     row = sentence.row
     heads = [
         other.first
