@@ -11,8 +11,8 @@ _MARKS, _JOINS = words(", ; : . and"), words("and then also , uh um")
 _LEANING = words("that that's which has is")
 _SAYING = HAVING | EXISTENTIALS | PRONOUNS
 _SMALL = words("a an some the one little bit of any possibly maybe also still this that")
-_DOUBTING = words("might may could maybe possibly think")
-_MAY_BE = _DOUBTING | words("be there i looks like it has have")
+_DOUBTING = words("might may could maybe possibly perhaps possible think believe")
+_MAY_BE = _DOUBTING | words("be there there's i looks like it it's that that's is has have the")
 _VERBS = words("has have had got is are was been also 's")
 _SUBJECTS = words("it it's they they're they've that's this these there there's")
 _POINTING = words("the this that its")
@@ -61,7 +61,7 @@ def _doubted_from(row: Sequence[Item], first: int) -> int:
     """Where a doubt begins that leads to an index: "there might be a" crack."""
     stop = _back(row, first, _SMALL)
     start = _back(row, stop, _MAY_BE, qualified=False)
-    doubted = any(item.is_word(_DOUBTING) for item in row[start:stop])
+    doubted = any(item.is_word(_DOUBTING) for item in row[start:first])
     return start if doubted else first
 
 

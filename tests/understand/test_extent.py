@@ -10,6 +10,8 @@ from tests.understand.talks import read
     [
         ("The tank has a dent in it.", "dent", "tank has a dent"),
         ("There might be a crack in the fairing.", "crack", "There might be a crack in the"),
+        ("Right, maybe a crack in the fairing.", "crack", "maybe a crack in the"),
+        ("I believe that's a crack in the fairing.", "crack", "I believe that's a crack in the"),
         ("On the tank there's a dent.", "dent", "On the tank there's a dent."),
         ("Rubber on the left footpeg is worn.", "wear", "Rubber on the left footpeg is worn."),
         ("The seat is worn, and it's got a big tear.", "tear", "it's got a big tear."),

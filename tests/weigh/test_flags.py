@@ -28,6 +28,8 @@ def test_findings(
         ({}, 0.95, []),
         ({}, 0.85, ["may_hide_a_flaw"]),
         ({"near_miss": 0.4, "stray_flaw": 1.0}, 0.85, ["near_miss", "stray_flaw"]),
+        ({"flaw_slot": 0.8}, 0.85, ["odd_word"]),
+        ({"part_slot": 0.2}, 0.85, ["may_hide_a_flaw"]),
     ],
 )
 def test_lines(clues: dict[str, float], confidence: float, codes: list[str]) -> None:
