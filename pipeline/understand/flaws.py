@@ -90,7 +90,6 @@ _SOMEBODY = words("somebody someone")
 _MENDERS = words("i we you he they somebody someone owner")
 _OBJECTS = words("it them that this those")
 _INTO_IT = (["in", "it"], ["on", "it"], ["into", "it"], ["to", "it"])
-_LEADING = (ADVERBS | ARTICLES) - words(", and or")
 _COPULAS = words("is are 's was it's that's looks look got")
 _HAD = words("had have got get having getting")
 
@@ -344,23 +343,7 @@ def _is_renamed(row: Sequence[Item], index: int) -> bool:
     """Whether a flaw is but called by its name: "it's a cut", "it is a hairline crack"."""
     before = [item for item in row[max(0, index - 5) : index] if item.role == "word"]
     named = [item.id for item in before[-3:]]
-    return named[-2:] == ["it's", "a"] or named == ["it", "is", "a"] or _is_named_again(row, index)
-
-
-def _is_named_again(row: Sequence[Item], index: int) -> bool:
-    """Whether a flaw is added to its like: "it has cracks, two cracks", "scuffed, dock rash"."""
-    start = index
-    while start and (
-        row[start - 1].role in ("number", "qualifier") or row[start - 1].is_word(_LEADING)
-    ):
-        start -= 1
-    like = next((i for i in range(start - 1, -1, -1) if row[i].role == "defect"), None)
-    return (
-        like is not None
-        and row[start - 1].is_word((",",))
-        and row[like].id == row[index].id
-        and not any(item.role == "part" or item.is_word(("and",)) for item in row[like:start])
-    )
+    return named[-2:] == ["it's", "a"] or named == ["it", "is", "a"]
 
 
 def refers_in_vain(sentence: Sentence, flaws: Sequence[Flaw]) -> bool:

@@ -35,7 +35,7 @@ def merge(
             known.append(statement)
         else:
             _take_in(earlier, statement)
-            if flaw.renamed or earlier in in_a_breath:
+            if flaw.renamed or any(earlier is one for one in in_a_breath):
                 _place_in(earlier, statement.place)
             if flaw.sentence != last_said[id(earlier)]:
                 when = statement.interval
