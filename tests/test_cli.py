@@ -136,7 +136,11 @@ def test_try_explains_what_misheard_words_are_read_as() -> None:
 def test_only_what_can_be_heard_is_offered(
     tmp_path: Path, recording: list[Path], offered: bool
 ) -> None:
-    logged = run("log", "--transcript", SAMPLES / "pellam.vtt", *recording, "--out", tmp_path / "o")
+    unsure = tmp_path / "unsure.vtt"
+    unsure.write_text(
+        "WEBVTT\n\n00:01.000 --> 00:04.000\nThere might be a crack in the fender.\n", "utf-8"
+    )
+    logged = run("log", "--transcript", unsure, *recording, "--out", tmp_path / "o")
     assert logged.exit_code == 0
     arguments = ["review", str(tmp_path / "o"), "--plain"]
     shown = CliRunner().invoke(main, arguments, input="?\nq\n").output
