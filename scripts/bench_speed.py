@@ -40,7 +40,8 @@ def encode_only(audio: Audio, model: SpeechModel) -> None:
     """Every window with a voice in it, encoded and no more."""
     for window in windows(find_voice(audio), audio.duration_s):
         features = model.whisper.feature_extractor(window.samples(audio))
-        model.whisper.encode(features)
+        most = model.whisper.feature_extractor.nb_max_frames
+        model.whisper.encode(features[..., :most])
 
 
 def stage_times(recording: Path, listeners: Listeners, threads: int, rounds: int) -> Counter[str]:
