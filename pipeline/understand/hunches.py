@@ -50,8 +50,8 @@ def speaks(row: Sequence[Item]) -> float:
 
 
 def slots(row: Sequence[Item]) -> dict[str, float]:
-    """The greatest probabilities that a flaw's or a part's word belongs where a word stands that
-    narrations never say: 0 where all the words are known."""
+    """By `SLOTS`, the greatest probability that a flaw's or a part's word belongs where a word
+    stands that narrations never say; empty where every word is known."""
     said = _said()
     odd = [i for i, item in enumerate(row) if item.id not in said and is_strange(item)]
     if not odd:
