@@ -41,10 +41,11 @@ VOICES = (
     Voice("en-us-m3", "weigh", "espeak", "en-us+m3"),
     Voice("en-us-f3", "weigh", "espeak", "en-us+f3"),
     Voice("pico-gb", "weigh", "pico", "en-GB"),
+    Voice("awb", "weigh", "flite", "awb"),
     Voice("heart", "check", "hibari", "heart"),
     Voice("rms", "check", "flite", "rms"),
-    Voice("awb", "final", "flite", "awb"),
     Voice("kal", "final", "flite", "kal16"),
+    Voice("en-gb-m7", "final", "espeak", "en-gb+m7"),
 )
 
 
