@@ -33,7 +33,7 @@ _FEELING = words("feel feels felt sorry luck")
 _ILL_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
 _A = words("a an")
-_SUCH = words("things ones")
+_SUCH = words("thing things ones")
 _THINGS = words(
     "lad lads fella fellas man men boy boys girl thing things guy guys part parts piece pieces "
     "bike deal dog neck back knee knees hip hips shoulder eyes"
@@ -154,6 +154,7 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
         ):
             return first  # "six lugs missing"
         told = head in flaw.target.items and head < len(row) and row[head].plural
+        told |= first == index + 2 and _some_are(row, index)
         if first > index and (told or (of_them and first > head - 1)):
             between = row[head:first]
             if not any(item.role in ("defect", "number") for item in between):
@@ -163,9 +164,17 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
     return None
 
 
+def _some_are(row: Sequence[Item], index: int) -> bool:
+    """Whether a number tells how many of a part are so: "of the spokes two are loose"."""
+    before = row[index - 1]
+    return before.role == "part" and before.plural and row[index + 1].is_word(("are", "were"))
+
+
 def _is_one_of_many(row: Sequence[Item], index: int) -> bool:
     """Whether what stands before an index is a plural: "lugs"."""
-    return row[index - 1].role in ("word", "detail") and row[index - 1].text.endswith("s")
+    before = row[index - 1]
+    pieces = before.role == "part" and any(item.id == before.id for item in row[: index - 1])
+    return (before.role in ("word", "detail") or pieces) and before.text.endswith("s")
 
 
 def _counts_pieces(row: Sequence[Item], index: int, flaw: Flaw) -> bool:
@@ -182,7 +191,9 @@ def _counts_pieces(row: Sequence[Item], index: int, flaw: Flaw) -> bool:
 def _is_alone(row: Sequence[Item], index: int) -> bool:
     """Whether a word of many uses is all that a clause says: "rust, light", "it's pretty rough"."""
     before, after = row[index - 1], row[index + 1 : index + 2]
-    named = before.is_word(_BEFORE_A_NOUN)
+    named = before.is_word(_BEFORE_A_NOUN) or (
+        before.is_word((",",)) and row[index - 2].is_word(("which",))  # "he told me, which, fine"
+    )
     return not named and (not after or after[0].is_word(_AFTER_ALONE))
 
 

@@ -53,7 +53,7 @@ _INDEFINITE = words("a an")
 _AFTER_AN_ATTRIBUTE = (
     ADVERBS
     | FILLERS
-    | words("one ones set pair and or but on in for at about roughly around maybe")
+    | words("one ones set pair and or but on in for at about roughly around maybe across along")
 )
 _GOVERNED = words("of from for to against without into out")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
@@ -252,10 +252,13 @@ def _only_says_where(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
 
 def _is_of_it(row: Sequence[Item], flaws: Group, parts: Group) -> bool:
     """Whether a flaw is of "it" and a part comes after: "it's scratched, and the pipe is ..."."""
-    if parts.first < flaws.last or not flaws.first or not row[0].is_word(_ITS):
+    if parts.first < flaws.last or not flaws.first:
+        return False
+    start = next((i + 1 for i in range(flaws.first - 1, -1, -1) if row[i].is_word((",",))), 0)
+    if not row[start].is_word(_ITS) or any(item.role == "part" for item in row[:start]):
         return False
     small = _ITS | HAVING | ADVERBS | ARTICLES
-    if any(row[i].role == "word" and not row[i].is_word(small) for i in range(flaws.first)):
+    if any(row[i].role == "word" and not row[i].is_word(small) for i in range(start, flaws.first)):
         return False
     between = row[flaws.last + 1 : parts.first]
     return any(item.is_word(("and",)) for item in between) and not any(

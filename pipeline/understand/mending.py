@@ -39,7 +39,9 @@ _NEEDS = words(
 _ORDERED = words("order ordered")
 _OPENERS = words("and do so please then i'd just go you'd want to")
 _POINTING = words("that this those these the it them")
-_FETCHING = words("can could would i'd you'd we'll get got buy bought order ordered use need needs")
+_FETCHING = words(
+    "can could must would i'd you'd we'll get got buy bought order ordered use need needs"
+)
 _COULD = words("could can would you'd i'd we'd they'd")
 _COSTS = words("is 's runs costs goes would will")
 _MAY = words("might could may")
@@ -149,6 +151,8 @@ def is_cause(row: Sequence[Item], index: int) -> bool:
             return False  # "running off from that and it's been touched up"
         if row[i].role == "word" and i == index - 1 and row[i - 1].is_word(("a", "an", "from")):
             continue  # "from a badger hole", "from ice chunks"
+        if row[i].is_word(("after",)):  # "resprayed after a scratch"
+            return any(item.id in MENDED for item in row[max(0, i - 2) : i])
         if row[i].is_word(("from",)):
             return not (i and row[i - 1].is_word(("apart", "aside", "far")))
         if not row[i].is_word(_NEUTRAL | _DOERS) and row[i].role not in ("qualifier", "part"):

@@ -85,12 +85,21 @@ def _read_courses(row: list[Item]) -> None:
 
 
 def _read_ends(row: list[Item], ends: Mapping[str, str]) -> None:
-    """Takes "the bow of the hull" for its front, where a bow alone names the hull itself."""
-    for index in range(len(row) - 3):
-        of_the = row[index + 1].is_word(("of",)) and row[index + 2].is_word(_POINTING)
-        end = ends.get(row[index].text)
-        if end and row[index].role == "part" and of_the and row[index + 3].role == "part":
-            row[index] = replace(row[index], role="position", id=end)
+    """Takes "the bow of the hull" for its front, where a bow alone names the hull itself.
+
+    So "the hull at the bow", "at the bow the hull".
+    """
+    for index, item in enumerate(row):
+        end = ends.get(item.text)
+        if not end or item.role != "part":
+            continue
+        before, after = row[max(0, index - 3) : index], row[index + 1 : index + 4]
+        of_it = len(after) > 2 and after[0].is_word(("of",)) and after[1].is_word(_POINTING)
+        there = [other.id for other in before[-2:]] == ["at", "the"]
+        if (of_it and after[2].role == "part") or (
+            there and any(other.role == "part" for other in (*before[:-2], *after[:2]))
+        ):
+            row[index] = replace(item, role="position", id=end)
 
 
 def _read_lamps(row: list[Item]) -> None:

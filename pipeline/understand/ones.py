@@ -18,6 +18,7 @@ _CLAUSE_STARTS = words(", . ; : and but")
 _BEFORE_A_PLACE = words("and on the then now in at but")
 _NOTHING = words("nothing fine good clean perfect great okay ok")
 _ONES = words("one ones")
+_PASSENGERS = words("passenger passenger's pillion")
 _TWINS = words("twin mate counterpart fellow partner brother sister companion opposite")
 _DENYING = words("isn't doesn't hasn't aren't")
 _THERE_IS = words("there's there has got see only just")
@@ -112,11 +113,17 @@ def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) 
         _name_bare_place(row, mood, memory.focus[-1])
     if not any(item.role in ("side", "position") or item.is_word(_ONES) for item in row):
         return
+    named = False
     for index, item in enumerate(row):  # also over what is put in
         if item.role == "part":
-            part = item.id
+            part, named = item.id, True
         elif part is None:
             continue
+        elif part == "seat" and _is_passengers(row, index):
+            part = "passenger_seat"
+            row[index] = Item("part", part, item.start, item.end, item.text)
+        elif named and _is_the_other(row, index):
+            _name_the_other(row, mood, index, part)
         elif _is_one(row, index):
             row[index] = Item("part", part, item.start, item.end, item.text)
             _drop_topic(row, index)
@@ -168,6 +175,44 @@ def _is_one(row: Sequence[Item], index: int) -> bool:
     return placed or pointed
 
 
+def _is_passengers(row: Sequence[Item], index: int) -> bool:
+    """Whether it is the passenger's: "seat's torn, the passenger one is good"."""
+    return row[index].is_word(_ONES) and index > 0 and row[index - 1].text in _PASSENGERS
+
+
+def _is_the_other(row: Sequence[Item], index: int) -> bool:
+    """Whether "the other (one)" is the other of a pair: "the left grip's torn, the other is ok"."""
+    if not row[index].is_word(("other",)) or not row[index - 1].is_word(("the",)):
+        return False
+    opens = index > 1 and row[index - 2].is_word(_CLAUSE_STARTS)
+    after = row[index + 1 : index + 3]
+    if after and after[0].is_word(("one",)):
+        after = after[1:]
+    return opens and bool(after) and _owns(after[0])
+
+
+def _name_the_other(row: list[Item], mood: list[int], index: int, part: str) -> None:
+    """Puts the place and the part in for "the other (one)", where the first one's is told."""
+    told = [item for item in row[:index] if item.role in ("side", "position")]
+    across: dict[str, str] = {**OPPOSITE, **OTHER_END}
+    place = next((i for i in reversed(told) if i.id in across), None)
+    if place is None:
+        return
+    item = row[index]
+    row[index] = replace(item, role=place.role, id=across[place.id])
+    if not row[index + 1].is_word(("one",)):
+        row.insert(index + 1, item)
+        mood.insert(index + 1, mood[index])
+    one = row[index + 1]
+    row[index + 1] = Item("part", part, one.start, one.end, one.text)
+
+
+def _owns(item: Item) -> bool:
+    """Whether an item is a verb that tells how a thing is, or opens with one: "is okay"."""
+    known = item.role in ("word", "no_damage", "defect")
+    return known and item.text.split(" ")[0] in _OWNING | _DENYING
+
+
 def _is_side_for_a_part(row: Sequence[Item], index: int) -> bool:
     """Whether a place stands for the part there: "the left is cracked", "the rear's bald"."""
     if row[index].role not in ("side", "position") or index + 1 == len(row):
@@ -176,7 +221,7 @@ def _is_side_for_a_part(row: Sequence[Item], index: int) -> bool:
         return False
     listed = index > 0 and row[index - 1].is_word((",", ":"))
     told = listed and row[index + 1].role in ("defect", "no_damage")
-    return told or row[index + 1].is_word(_OWNING | _DENYING)
+    return told or _owns(row[index + 1])
 
 
 def _clause_names_a_part(row: Sequence[Item], stop: int) -> bool:

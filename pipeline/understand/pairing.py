@@ -263,6 +263,12 @@ def _is_governed(between: Sequence[Item]) -> bool:
     )
 
 
+def _reaches(praise: Item, between: Sequence[Item]) -> bool:
+    """Whether praise that ends in a preposition and an article is of the part next to it."""
+    placed = all(item.role in ("side", "position") for item in between)
+    return placed and praise.text.endswith((" on the", " on that", " on this"))
+
+
 def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     """How strongly flaws are said of parts that stand after them."""
     between = row[flaws.last + 1 : parts.first]
@@ -271,8 +277,8 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     if of_it or any(item.role == "no_damage" for item in between):
         return 0.3
     praises = row[flaws.last].role == "no_damage"
-    if praises and _is_governed(between):
-        return 3.5  # "nothing wrong with the handlebar"
+    if praises and (_is_governed(between) or _reaches(row[flaws.last], between)):
+        return 3.5  # "nothing wrong with the handlebar", "nothing on the rear fender"
     breaks = any(item.is_word(_BREAKS) for item in between)
     binding = PREPOSITIONS | LANDMARKS
     if row[flaws.last].id not in _FLUIDS:

@@ -31,7 +31,10 @@ class PhraseSet:
 
 
 def flat_words(row: Sequence[Item]) -> tuple[list[str], list[int]]:
-    """The words of a row, and for each the index of the item that it belongs to."""
+    """The words of a row, and for each the index of the item that it belongs to.
+
+    Words of an idiom are no words of the talk: "~" each.
+    """
     flat: list[str] = []
     owner: list[int] = []
     for index, item in enumerate(row):
@@ -40,6 +43,6 @@ def flat_words(row: Sequence[Item]) -> tuple[list[str], list[int]]:
             flat += cut
             owner += [index] * len(cut)
         else:
-            flat.append(item.text)
+            flat.append(item.id if item.role == "word" else item.text)
             owner.append(index)
     return flat, owner

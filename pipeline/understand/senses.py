@@ -23,6 +23,7 @@ _WORN_OFF = words("pattern tread knobs finish gloss shine grain texture letterin
 _OPENED = words("the that this it its open off a")
 _UNSAID = words("a an")
 _SOMEBODYS = words("my his her")
+_BEARING = words("standing sitting looking holding walking leaning")
 _PERSONS = words("i'm we're you're me")
 _AS_SUCH = (["will"], ["would"], ["can"], ["won't"], ["is", "the"], ["is", "what"], ["is", "one"])
 _MARKS = words(", . ; : ! ?")
@@ -64,8 +65,16 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
     fallen = text.startswith("fell off") and after.is_word(("a", "the"))
     opened = text == "popped" and after.is_word(_OPENED)  # "popped the cover"
     fast = text == "stuck" and after.is_word(("to",))  # "the dirt that's stuck to it"
+    stooped = text == "bending" and after.is_word(("down", "over"))  # "nobody is bending down"
+    gone_on = text == "doesn't go" and not after.is_word(_MARKS)  # "it doesn't go through"
+    sanded = text == "wet" and after.is_word(("sand", "sanding", "sanded"))
     return (
         taped
+        or stooped
+        or sanded
+        or gone_on
+        or _is_charged(row, index)
+        or _is_handled(row, index)
         or bool(dried)
         or opened
         or fast
@@ -73,6 +82,21 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         or (text in PATCHES and after.is_word(("of",)))
         or _is_done_to_other(row, index)
     )
+
+
+def _is_charged(row: Sequence[Item], index: int) -> bool:
+    """Whether something hung on a charger: "I had it plugged in this morning and it works"."""
+    after = row[index + 1 : index + 3]
+    plugged_in = row[index].text == "plugged" and after[0].is_word(("in",))
+    return plugged_in and len(after) > 1 and not after[1].is_word(DETERMINERS - {"this"})
+
+
+def _is_handled(row: Sequence[Item], index: int) -> bool:
+    """Whether the speaker did it to see what is under it: "I rubbed a spot", "chipped it off"."""
+    if not index or not row[index - 1].is_word(("i", "we")):
+        return False
+    off = any(item.is_word(("off",)) for item in row[index + 1 : index + 5])
+    return off or row[index].text == "rubbed"
 
 
 def _is_done_to_other(row: Sequence[Item], index: int) -> bool:
@@ -115,7 +139,8 @@ def _is_of_a_person(row: Sequence[Item], index: int) -> bool:
         return body[2].is_word(("is", "are", "was", "were", "'s"))
     if len(body) > 1 and body[-2].is_word(_SOMEBODYS) and body[-1].role == "word":
         return True  # "with my glasses fogged up"
-    before = next((i for i in range(index - 1, -1, -1) if not row[i].is_word(ADVERBS)), None)
+    passed = ADVERBS | _BEARING
+    before = next((i for i in range(index - 1, -1, -1) if not row[i].is_word(passed)), None)
     return before is not None and row[before].is_word(_PERSONS)
 
 

@@ -138,7 +138,8 @@ UNREAL = phrases("""
     won't be, won't have, unless, never had, don't want, don't need, afraid of, like a, like an
     in case of, went over it for, went through it for, hunt for, hunted for, hunting for
     searching for, searched for, supposed to, designed to, can get you, i can get, we can get
-    so you don't, so it doesn't, without getting, you'd think, you would think, next to no
+    so you don't, so it doesn't get, so it doesn't rattle, so it doesn't come, so it doesn't fall
+    so it doesn't move, without getting, you'd think, you would think, next to no
     the way a, the way an old, some of these have, some of them have, some of these get
     some of these come
     these get, these all get, watch you don't, careful you don't, make sure you don't
@@ -228,7 +229,8 @@ SAME = phrases("""
     identical
     neither does, neither do, neither is, neither has, nor does, nor is
     similar, same story, same thing, same deal, same on, matches, matching, mirrors that
-    same goes for, goes for, just like, the same
+    same goes for, goes for the, goes for both, goes for its, goes for that, goes for this
+    just like, the same
 """)
 # The other one of a pair.
 OTHER_OF_A_PAIR = phrases("""
@@ -277,9 +279,10 @@ IDIOMS = phrases("""
     broken paint, broke the paint, break the paint, breaking the paint, paint break, paint breaks
     i'm torn, i'm beat, straight up, sticks out, stick out
     rub on anything, rub anything, rub on nothing, rubs on nothing
-    actual spider web, real spider web, slack within
+    the same age, same age, same year, same vintage, actual spider web, real spider web
+    slack within, milk jug, bottom of the bay, bottom of the lake, bottom of the river, bottom of the pond, bottom of the sea
     play within
-    wear within, peeling out, peel out, missing out, miss out, missing a beat, missing link
+    wear within, peeling out, peel out, missing out on, miss out, missing a beat, missing link
     broken record, barbed wire, chicken wire, baling wire
     smashed it, nailed it, snow melting, ice melting, melting snow, chain saw, chainsaw
     wear boots, wear a jacket, can be, don't fault it, tire machine, tyre machine

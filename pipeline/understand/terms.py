@@ -123,8 +123,10 @@ class TermFinder:
         taken: set[int] = set()
         chosen: dict[int, Item] = {}
         for _, start, end, meaning in matches:
-            if meaning.role == "idiom" and _is_counted(lower, start, end):
-                continue  # "a chip in the glass" is no idiom
+            if meaning.role == "idiom" and (
+                _is_counted(lower, start, end) or _is_a_side(lower, start)
+            ):
+                continue  # "a chip in the glass", "over on the right now" are no idioms
             if taken.isdisjoint(range(start, end)):
                 text = " ".join(lower[start:end])
                 chosen[start] = Item(
@@ -172,6 +174,10 @@ def _is_counted(lower: Sequence[str], start: int, end: int) -> bool:
         and start > 0
         and lower[start - 1] in _COUNTING
     )
+
+
+def _is_a_side(lower: Sequence[str], start: int) -> bool:
+    return lower[start] == "right" and start > 0 and lower[start - 1] == "the"
 
 
 def _with_clitics(phrases: Iterable[Phrase]) -> Iterator[Phrase]:

@@ -44,6 +44,16 @@ def test_pairing(sentence: str, expected: list[str]) -> None:
         (["Right here on the tank there's a dent."], [(None, None, "fuel_tank", "dent")]),
         (["The left, sorry, right mirror is cracked."], [("right", None, "mirror", "crack")]),
         (["A scratch on the top of the tank."], [(None, "upper", "fuel_tank", "scratch")]),
+        (["The left mirror is cracked, the other one's scratched."],
+         [("left", None, "mirror", "crack"), ("right", None, "mirror", "scratch")]),
+        (["The front fender is scratched, and the other is dented."],
+         [(None, "front", "fender", "scratch"), (None, "rear", "fender", "dent")]),
+        (["Over on the right now.", "The mirror's cracked."], [("right", None, "mirror", "crack")]),
+        (["On the left side, and this scratch on the saddlebag goes for eight inches.",
+          "The mirror's cracked."],
+         [("left", None, "saddlebag", "scratch"), ("left", None, "mirror", "crack")]),
+        (["Here's the tank.", "Frankly, it has been repainted, and the decal's by my uncle."],
+         [(None, None, "fuel_tank", "repaint")]),
         (["The left saddlebag is scuffed, same on the right."],
          [("left", None, "saddlebag", "scuff"), ("right", None, "saddlebag", "scuff")]),
     ],
@@ -108,6 +118,9 @@ def test_what_states_no_flaw(sentence: str) -> None:
         ("The mirrors are both good.", ["mirror"]),
         ("Kickstand's fine.", ["kickstand"]),
         ("Tank, left: fine.", ["fuel_tank"]),
+        ("Nothing on the tank here, nothing on the rear fender.", ["fuel_tank", "fender"]),
+        ("Seat's torn, the passenger one is good.", ["passenger_seat"]),
+        ("Tank, no dramas, clean as.", ["fuel_tank"]),
         ("Other than a small chip the tank is clean.", ["fuel_tank"]),
         ("Paint looks great.", []),
         ("Mirror's totally fine, I adjusted it.", ["mirror"]),
@@ -142,6 +155,8 @@ def test_an_exception_is_a_flaw_all_the_same() -> None:
         (["Rust all over the frame."], 5, "spoken"),
         (["Rust on about eight percent of the frame."], 4, "area"),
         (["The tank was repainted."], None, "default"),
+        (["The tail light has a crack in the lens, tiny thing."], 1, "spoken"),
+        (["The clutch lever has the end snapped off, and he told me, which, fine."], 3, "default"),
         (["A scratch on the tank.", "It's pretty deep."], 4, "spoken"),
         (["Three scratches on the tank, two inches long."], 3, "default"),
     ],
@@ -164,6 +179,7 @@ def test_grades(sentences: list[str], severity: int | None, basis: str) -> None:
         (["The mirror is missing, we've ordered one."], None, None, None),
         (["The fender has chips in it, one, two, three chips."], 3, None, None),
         (["The tank has a dent in it, golf ball."], None, 42.67, None),
+        (["Of the rear spokes two are loose."], 2, None, None),
         (["Left lower fairing, road rash, nine inches by four."], None, 228.6, None),
         (["Big crack in the fender.", "It'll be two hundred to mend."], None, None, None),
     ],
@@ -278,4 +294,6 @@ def test_an_end_that_names_its_part_too() -> None:
     hull = read("The bow of the hull has a scuff.", kind="watercraft").statements
     bow = read("The bow has a scuff.", kind="watercraft").statements
     assert [(s.place.part, s.place.position) for s in hull] == [("hull", "front")]
+    at_it = read("Somebody touched up the hull at the bow.", kind="watercraft").statements
     assert [s.place.part for s in bow] == ["hull"]
+    assert [(s.place.part, s.place.position) for s in at_it] == [("hull", "front")]

@@ -32,6 +32,14 @@ from tests.understand.talks import pairs
         "I gave the license plate bracket a good shake.",
         "It's from New Jersey, and the exhaust is stock.",
         "You'd expect a crack around the bolts on a tail section this age.",
+        "Everybody looks at the tank first and nobody is bending down.",
+        "I rubbed a spot of the fender with compound and it shines up.",
+        "Wet sand the tank and you're done.",
+        "The left side cover, this one you must glue.",
+        "The handlebar is straight, I'm standing crooked.",
+        "The engine doesn't go past sixty.",
+        "Tail light, I had it plugged in this morning and it works.",
+        "The headlight's like looking through a milk jug.",
     ],
 )
 def test_no_flaw_of_this_machine(sentence: str) -> None:
@@ -53,6 +61,18 @@ def test_no_flaw_of_this_machine(sentence: str) -> None:
         ("The tail light is out.", ["tail_light inoperative"]),
         ("The fender's not cracked, scratched though.", ["fender scratch"]),
         ("The tank has a dent from my son's handlebar.", ["fuel_tank dent"]),
+        ("The seat has a cut across the back.", ["seat cut"]),
+        ("The horn doesn't go.", ["horn inoperative"]),
+        (
+            "The tank's been repaired, so it doesn't match.",
+            ["fuel_tank prior_repair", "fuel_tank color_mismatch"],
+        ),
+        ("The tank was resprayed after a scratch.", ["fuel_tank repaint"]),
+        ("The radiator, the bolt's missing out of it.", ["radiator missing"]),
+        (
+            "The grips are wore, and where I chipped the mud off the frame it's rusted.",
+            ["grip wear", "frame rust"],
+        ),
     ],
 )
 def test_like_words_that_do_tell_one(sentence: str, told: list[str]) -> None:
