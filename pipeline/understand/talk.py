@@ -280,7 +280,8 @@ IDIOMS = phrases("""
     i'm torn, i'm beat, straight up, sticks out, stick out
     rub on anything, rub anything, rub on nothing, rubs on nothing
     the same age, same age, same year, same vintage, actual spider web, real spider web
-    slack within, milk jug, bottom of the bay, bottom of the lake, bottom of the river, bottom of the pond, bottom of the sea
+    slack within, milk jug, bottom of the bay, bottom of the lake, bottom of the river
+    bottom of the pond, bottom of the sea
     play within
     wear within, peeling out, peel out, missing out on, miss out, missing a beat, missing link
     broken record, barbed wire, chicken wire, baling wire
