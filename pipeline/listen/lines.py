@@ -173,9 +173,8 @@ def _bounded(words: list[Word]) -> list[list[Word]]:
 # --- what is not to be taken as speech ----------------------------------------------------------
 
 # Pace: mean speech is 2.4 words a second, bursts reach 3.8 (Jensema 1996 and 1998; live
-# television). Above the last limit nobody was heard; from the first on words may be wrong, though
-# whoever rattles off small words was heard well at up to 5.9 (ten of 1,940 lines of brisk voices).
-_HURRIED_WPS, _HURRIED_FROM_S = 5.0, 2.0
+# television). Whoever rattles off small words was heard well at up to 5.9 (ten of 1,940 lines of
+# brisk voices); above this nobody was.
 _FASTEST_EVER_WPS = 7.0
 _PACE_FROM_WORDS = 4  # one or two words have no pace
 # Text that packs this well repeats itself (the recogniser's own published limit); short text
@@ -272,20 +271,10 @@ def _loops(line: Line, _: _Context) -> bool:
     )
 
 
-def _pace(line: Line, context: _Context) -> tuple[float, float]:
-    """Length in seconds, and words a second; none of so few words that they have no pace."""
+def _too_fast(line: Line, context: _Context) -> bool:
     words = _plain_words(line)
     length_s = max(line.end_s - line.start_s + context.clock_step_s, 0.01)
-    return length_s, len(words) / length_s if len(words) >= _PACE_FROM_WORDS else 0.0
-
-
-def _too_fast(line: Line, context: _Context) -> bool:
-    return _pace(line, context)[1] > _FASTEST_EVER_WPS
-
-
-def _hurried(line: Line, context: _Context) -> bool:
-    length_s, pace_wps = _pace(line, context)
-    return length_s >= _HURRIED_FROM_S and _HURRIED_WPS < pace_wps <= _FASTEST_EVER_WPS
+    return len(words) >= _PACE_FROM_WORDS and len(words) / length_s > _FASTEST_EVER_WPS
 
 
 def _voice_share(line: Line, voiced: Sequence[Interval]) -> float:
@@ -339,6 +328,5 @@ _DETECTORS: tuple[tuple[str, LineStatus, Callable[[Line, _Context], bool]], ...]
     ("no_voice", "unheard", _without_voice),
     ("stock_phrase", "unheard", _stock),
     ("hotword_echo", "doubtful", _echoes),
-    ("hurried", "doubtful", _hurried),
     ("low_probability", "doubtful", _improbable),
 )

@@ -23,7 +23,6 @@ LINE_REASONS = {
     "speech_not_transcribed": "somebody speaks here, but no words were made out",
     "repetition_loop": "the same words over and over: the recogniser may have got stuck",
     "impossible_rate": "more words than anybody can say in that time",
-    "hurried": "so many words for that time that some may be wrong",
     "stock_phrase": "a stock phrase that recognisers make up over noise",
     "foreign_script": "not written in English letters",
     "low_probability": "the recogniser was unsure of most of these words",

@@ -171,8 +171,8 @@ FLAGGED = {
             "the windshield and mirrors and both grips and levers look clean and new today",
             word_s=1 / 6,
         ),
-        ["hurried"],
-        "doubtful",
+        [],
+        "heard",
     ),
     "8 words a second": (
         said("the fork seal looks dry today", word_s=1 / 8),
