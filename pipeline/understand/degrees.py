@@ -33,6 +33,7 @@ _FEELING = words("feel feels felt sorry luck")
 _ILL_FEELINGS = PhraseSet({"bad about", "bad for", "bad news", "bad luck"})
 _ABOUT_IT = words("it it's that that's they they're them those these this which one ones each")
 _A = words("a an")
+_NO_COUNT = words("at a sold owned ridden bought")
 _SUCH = words("thing things ones")
 _THINGS = words(
     "lad lads fella fellas man men boy boys girl thing things guy guys part parts piece pieces "
@@ -225,8 +226,9 @@ def _is_said_of_a_part(row: Sequence[Item], index: int) -> bool:
     if row[index].role not in ("qualifier", "number") or index + 1 == len(row):
         return False
     after = row[index + 1]
-    if row[index].text == "a lot" and (after.text.endswith("er") or after.is_word(("like",))):
-        return True  # "a lot shinier", "a lot like the other one"
+    more = after.text.endswith("er") or after.is_word(("like", "further", "farther"))
+    if row[index].text in ("a lot", "a little", "a bit") and more:
+        return True  # "a lot shinier", "a lot like the other one", "a little further in"
     if row[index].role == "qualifier" and row[index - 1].is_word((",",)) and after.is_word(_SUCH):
         return False  # "three chips, tiny things"
     the_one = after.is_word(("one",)) and row[index - 1].is_word(("the", "that"))
@@ -295,8 +297,8 @@ def _is_said_of_all(
 
 def _counts_back(row: Sequence[Item], index: int) -> bool:
     """Whether a number after a flaw counts it: "chips, four of them", "scratches, rather four"."""
-    if row[index - 1].is_word(("at", "a")):
-        return False  # "folds in at sixty", "it's a thirteen"
+    if row[index - 1].is_word(_NO_COUNT):
+        return False  # "folds in at sixty", "it's a thirteen", "of these I've sold forty"
     if row[index - 1].is_word(("or",)) and any(
         item.is_word(_A) for item in row[max(0, index - 4) : index]
     ):

@@ -58,9 +58,9 @@ _AFTER_AN_ATTRIBUTE = (
 _GOVERNED = words("of from for to against without into out")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 _SUBJECTS = EXISTENTIALS | PRONOUNS | HAVING
-_BEFORE_A_PREDICATE = (HAVING | ADVERBS | FILLERS | words("a an any no some , : and or")) - words(
-    "i you guys folks"
-)
+_BEFORE_A_PREDICATE = (
+    HAVING | ADVERBS | FILLERS | words("a an any no some feel feels felt , : and or")
+) - words("i you guys folks")
 _BINDING = PREPOSITIONS - LANDMARKS - words("to of up down")
 _IT = words("it's it")
 _ITS = words("it's it this one is they're they")

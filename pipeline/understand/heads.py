@@ -101,6 +101,7 @@ def _is_compared(row: Sequence[Item], index: int) -> bool:
     """Whether a part is only what another is like: "off color compared to the tank"."""
     before = [item.text for item in row[max(0, index - 3) : index]]
     likened = before[-2:] in (["like", "a"], ["like", "the"]) and index > 3
+    likened = likened and before[0] not in ("feel", "felt", "looks")  # "I feel like the seal is"
     return likened or before[:2] in (["compared", "to"], ["compared", "with"])
 
 
@@ -121,6 +122,9 @@ def _is_gone_sticker(row: Sequence[Item], index: int) -> bool:
     """Whether a sticker only left residue: "pulled a sticker off the deck, and there's residue"."""
     if row[index].id != "decal":
         return False
+    left = row[max(0, index - 3) : index]
+    if any(item.id == "residue" for item in left) and row[index - 1].is_word(("a", "the")):
+        return any(item.role == "part" for item in row[:index])  # "the residue of a sticker"
     after = [item for item in row[index + 1 : index + _EXTENT] if not item.is_word(DETERMINERS)]
     stuck = bool(after) and after[0].is_word(_OFF_OR_ON)
     return (

@@ -56,6 +56,9 @@ def meant(lower: Sequence[str]) -> Iterator[tuple[str, ...] | None]:
         if word not in _BY_WORD:
             yield None
             continue
+        if lower[max(0, at - 2) : at] == ["call", "it"]:
+            yield None  # "three inches, no, call it two"
+            continue
         before = lower[at - 1] if at else ""
         after = lower[at + 1] if at + 1 < len(lower) else ""
         yield next(

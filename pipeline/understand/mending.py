@@ -221,7 +221,7 @@ def _is_reason(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
     first, last = other.items[0], flaw.items[0]
     if first > last:
         return False
-    if flaw.defect.text in _RUBS:
+    if flaw.defect.text.split(" ")[-1] in _RUBS:
         return sentence.any_word(first + 1, last, ("where",))
     joined = [i for i in range(first + 1, last) if sentence.row[i].is_word(("and",))]
     start = joined[-1] if joined else first + 1  # "scuffed from the dock, and it's coming loose"

@@ -52,7 +52,7 @@ _ELSEWHERE = PhraseSet(ELSEWHERE)
 _ASIDES = PhraseSet(ASIDES)
 # "It's like a scratch" and "other than a scratch" compare nothing.
 _NO_COMPARISON = {
-    "like": words("looks look looked seems feels it's that's is 's just"),
+    "like": words("looks look looked seems feel felt feels it's that's is 's just"),
     "than": words("other rather"),
     "last": words("every"),  # "every last one"
     "the": words("'s is it's that's was"),  # "this is the original one"

@@ -49,6 +49,8 @@ _SUBJECT_BREAKS = words("and or plus")
 _SOURCES = words("from for off")
 _FLUIDS = frozenset(("leak", "seepage"))
 FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
+# What a thing does or does not do: "and the shifter sticks".
+_ACTS = words("sticks leaks weeps rattles wobbles binds drags squeaks doesn't don't won't isn't")
 _BEFORE_ITS_PART = (*FORM_ENDINGS, " off")  # "the paint's flaking off the stand"
 
 
@@ -109,7 +111,10 @@ def _is_new_subject(row: Sequence[Item], group: Group, after: Sequence[int]) -> 
     comma = bool(joint) and joint[0].is_word((",",))
     comma_and = comma and len(joint) > 1 and joint[1].is_word(("and",))
     topic = comma and len(group.members) == 2 and _opens_with_a_place(row, group.first)
-    return (comma_and or topic) and verb is not None and verb.is_word(("is", "has", "'s", "was"))
+    if verb is None:
+        return False
+    acts = verb.role == "defect" and verb.text.split(" ")[0] in _ACTS
+    return (comma_and or topic) and (acts or verb.is_word(("is", "has", "'s", "was")))
 
 
 def _opens_with_a_place(row: Sequence[Item], index: int) -> bool:

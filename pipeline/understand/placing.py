@@ -34,10 +34,10 @@ def stated_targets(sentence: Sentence, group: Group, parts: Group | None) -> lis
     first_side = next((i for i in sentence.loose_of("side") if i > group.last), len(sentence.row))
     named = {target.place.part for target in targets}
     next_flaw = min((g.first for g in sentence.flaws if g.first > group.last), default=first_side)
+    same = sentence.cue(_SAME)  # "and so is the left one" names another
+    stop = min(first_side, next_flaw, *() if same is None or same < group.last else (same,))
     for other in sentence.parts:
-        if group.last < other.first < min(first_side, next_flaw) and _is_named_again(
-            sentence, other.first
-        ):
+        if group.last < other.first < stop and _is_named_again(sentence, other.first):
             again = sentence.targets_of(other)
             if {target.place.part for target in again} == named:
                 return again

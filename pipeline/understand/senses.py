@@ -20,9 +20,22 @@ _NOBODY = words("nobody nobody's noone")
 _DONE = words("ever has have had been even 's got")
 _LANDMARKS = LANDMARKS | words("at on in past")
 _WORN_OFF = words("pattern tread knobs finish gloss shine grain texture lettering luster lustre")
-_OPENED = words("the that this it its open off a")
 _UNSAID = words("a an")
 _SOMEBODYS = words("my his her")
+_OBJECT = words("it them that this")
+_STICKING = words("into out up through")
+# Words that give another sense to the one before: "popped the cover", "dirt that's stuck to it",
+# "nobody is bending down", "it fell off a stand", "sticking into my ribs", "a rubbing strake".
+_OTHERWISE_BEFORE = {
+    "popped": words("the that this it its open off a"),
+    "stuck": words("to"),
+    "bending": words("down over"),
+    "wet": words("side sand sanding sanded"),
+    "rubbing": words("strake strakes strip strips rail"),
+    "sticking": _STICKING,
+    "sticks": _STICKING,
+    "fell off": words("a the this that my"),
+}
 _BEARING = words("standing sitting looking holding walking leaning")
 _PERSONS = words("i'm we're you're me")
 _AS_SUCH = (["will"], ["would"], ["can"], ["won't"], ["is", "the"], ["is", "what"], ["is", "one"])
@@ -52,36 +65,37 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         return False
     after, text = row[index + 1], row[index].text
     if text.endswith("gone"):
-        if index and row[index - 1].is_word(_WORN_OFF):
-            return True  # "the pattern's gone"
-        other = after.role == "word" and after.id.isalpha() and not after.is_word(_AFTER_GONE)
-        return other or after.role == "qualifier"  # "has gone a little cloudy"
+        return _is_gone_otherwise(row, index)
     if text == "scratch" and after.is_word(("that", "what")):
         return not index or row[index - 1].is_word(_MARKS)
     if text == "bend" and index and row[index - 1].is_word(("the",)):
         return index > 1 and row[index - 2].is_word(_LANDMARKS)  # "discolored at the bend"
     taped = row[index].id == "prior_repair" and after.id == "residue"  # "duct tape residue"
     dried = text == "dried up" and index and row[index - 1].is_word(_UNSAID)  # "a dried up soda"
-    fallen = text.startswith("fell off") and after.is_word(("a", "the"))
-    opened = text == "popped" and after.is_word(_OPENED)  # "popped the cover"
-    fast = text == "stuck" and after.is_word(("to",))  # "the dirt that's stuck to it"
-    stooped = text == "bending" and after.is_word(("down", "over"))  # "nobody is bending down"
+    weather = text == "wet" and index and row[index - 1].is_word(("the",))  # "before the wet"
     gone_on = text == "doesn't go" and not after.is_word(_MARKS)  # "it doesn't go through"
-    sanded = text == "wet" and after.is_word(("sand", "sanding", "sanded"))
     return (
         taped
-        or stooped
-        or sanded
         or gone_on
+        or bool(dried)
+        or bool(weather)
+        or after.is_word(_OTHERWISE_BEFORE.get(text, ()))
         or _is_charged(row, index)
         or _is_handled(row, index)
-        or bool(dried)
-        or opened
-        or fast
-        or fallen
         or (text in PATCHES and after.is_word(("of",)))
         or _is_done_to_other(row, index)
     )
+
+
+def _is_gone_otherwise(row: Sequence[Item], index: int) -> bool:
+    """Whether "gone" tells of no thing missing: "gone a little cloudy", "gone at it with a rag"."""
+    after = row[index + 1]
+    if after.is_word(("at",)) and any(item.is_word(_OBJECT) for item in row[index + 2 : index + 3]):
+        return True
+    if index and row[index - 1].is_word(_WORN_OFF):
+        return True  # "the pattern's gone"
+    other = after.role == "word" and after.id.isalpha() and not after.is_word(_AFTER_GONE)
+    return other or after.role == "qualifier"
 
 
 def _is_charged(row: Sequence[Item], index: int) -> bool:

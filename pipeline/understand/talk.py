@@ -69,7 +69,8 @@ NO_DENIAL = phrases("""
     no worse than, no wider than, not much more than, no deeper than, no two ways, not to mention
     no thanks, not only, not just, not bad, not too bad, not terrible, not horrible, not awful
     no doubt, no question, no wonder, not sure, not certain, not gonna lie, not going to lie
-    won't lie, can't miss, not perfect, no big deal, not going to hide, won't hide, don't mind
+    not meant to, not supposed to, won't lie, can't miss, not perfect, no big deal
+    not going to hide, won't hide, don't mind
     no surprise, not the worst, not a huge deal, not a big deal, not great
     not the end of the world, not new, nothing major, nothing serious, nothing crazy
     nothing terrible, nothing huge, nothing wild, nothing too bad, nothing too crazy
@@ -86,7 +87,7 @@ NO_DENIAL = phrases("""
     can't find nothing, can't see nothing, don't see nothing, don't have nothing
     can't make up my, couldn't make up my, can't decide, couldn't decide
 """)
-NEGATION_ENDS = words("but just except though although however only ; . : yet still")
+NEGATION_ENDS = words("because 'cause but just except though although however only ; . : yet still")
 SUBJECT_STARTS = words(
     "maybe perhaps possibly is are there's there it's it that's that this these those they i we "
     "you he she there're here here's they're we've i've a an some one another the got has have "
@@ -240,7 +241,8 @@ OTHER_OF_A_PAIR = phrases("""
 """)
 ANOTHER = words("another second other more different new separate additional")
 MOVES = phrases("""
-    coming around, coming round, come around, come round, moving around, moving round, moving to
+    come down, coming down, going down, coming around, coming round, come around, come round
+    moving around, moving round, moving to
     moving on, moving over, move to, move on, move over, move around, moving along, moving up
     moving down, moving back, walking around, walking round, walk around, walk round, going around
     going round, go around, go round, going to, over to, over on, on to, onto, now on
@@ -279,7 +281,8 @@ IDIOMS = phrases("""
     broken paint, broke the paint, break the paint, breaking the paint, paint break, paint breaks
     i'm torn, i'm beat, straight up, sticks out, stick out
     rub on anything, rub anything, rub on nothing, rubs on nothing
-    the same age, same age, same year, same vintage, actual spider web, real spider web
+    the same machine, same machine, elbow grease, it on the stand, the same age, same age,
+    same year, same vintage, actual spider web, real spider web
     slack within, milk jug, bottom of the bay, bottom of the lake, bottom of the river
     bottom of the pond, bottom of the sea
     play within

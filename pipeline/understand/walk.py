@@ -30,6 +30,7 @@ _PAIR_OF_THEM = PhraseSet({"the pair of them", "the pair of 'em", "pair of them"
 _ENDS = words(
     "front back rear cockpit dash top tail behind end bars middle controls nose stern bow"
 )
+_WHY = words("because 'cause since")
 _MIDDLE = frozenset(("cockpit", "dash"))
 _STANDING_FOR_A_PART = words("one ones left right")
 _SHORT_ITEMS = 11
@@ -49,6 +50,8 @@ def move(sentence: Sentence, memory: Memory) -> None:
         for i in sentence.loose_of("side")
         if row[i].id != "both" and not sentence.mood[i] & Mood.DENIED  # "don't tell the left"
     ]
+    why = next((i for i, item in enumerate(row) if item.is_word(_WHY)), len(row))
+    sides = [i for i in sides if i < why] or sides  # "at the right, because at the left is snow"
     leading = [
         i for i in sides if i < min(first_flaw, first_part) or (moves is not None and i > moves)
     ]
@@ -76,7 +79,10 @@ def _leaves_the_side(sentence: Sentence, moves: int | None, sided: bool, first_p
         return True
     ends = {sentence.row[i].id for i in sentence.loose} & {"front", "rear"}
     if moves is not None and not sided:
-        named = _ENDS.intersection(sentence.flat)
+        spot = sentence.spots.get(first_part)  # "the first thing you see is the rear fender"
+        own = range(spot.first, first_part + 1) if spot else ()
+        flat = zip(sentence.flat, sentence.owner, strict=True)
+        named = _ENDS.intersection(word for word, owner in flat if owner not in own)
         return bool((ends or named) and not sentence.parts) or (
             bool(named) and first_part > moves + 4
         )
@@ -186,7 +192,10 @@ def _has_axles(lexicon: Lexicon) -> bool:
 
 
 def _both_of_them(sentence: Sentence, index: int) -> bool:
-    tail = [item.text for item in sentence.row[index + 1 : index + 4]]
+    tail = [item.text for item in sentence.row[index + 1 : index + 5]]
+    if tail[-1:] == ["which"]:
+        return False  # "on the kickstand, both of which ..." are two flaws
+    tail = tail[:3]
     pair = sentence.cue(_PAIR_OF_THEM)
     if pair is not None and pair > index and _is_near(sentence, index, pair):
         return True
@@ -234,9 +243,18 @@ def _sentence_side(sentence: Sentence, index: int) -> Side | None:
     """The last side before a part that no other part, or its flaw, takes."""
     told = [g.last for g in sentence.flaws if any(p.last < g.first for p in sentence.parts)]
     before = [
-        i for i in sentence.loose_of("side") if i < index and not any(flaw < i for flaw in told)
+        i
+        for i in sentence.loose_of("side")
+        if i < index and (_opens_here(sentence, i, index) or not any(flaw < i for flaw in told))
     ]
     return sentence.row[before[-1]].id if before else None  # type: ignore[return-value]
+
+
+def _opens_here(sentence: Sentence, side: int, part: int) -> bool:
+    """Whether a clause opens with a side, and the part next: ", and on the right the mirror is"."""
+    return sentence.any_word(side - 3, side - 1, ("and", ",")) and all(
+        item.is_word(("the", ",")) for item in sentence.row[side + 1 : part]
+    )
 
 
 def _that_side(sentence: Sentence, index: int) -> Side | None:

@@ -40,6 +40,11 @@ from tests.understand.talks import pairs
         "The engine doesn't go past sixty.",
         "Tail light, I had it plugged in this morning and it works.",
         "The headlight's like looking through a milk jug.",
+        "I fell off this exact model four times, mind the seat.",
+        "The pannier first, because it's sticking into my ribs.",
+        "That fork boot I'd see to before the wet.",
+        "The neighbour has the same machine, and I'm not afraid of the engine.",
+        "The fender might come up with some elbow grease.",
     ],
 )
 def test_no_flaw_of_this_machine(sentence: str) -> None:
@@ -69,6 +74,21 @@ def test_no_flaw_of_this_machine(sentence: str) -> None:
         ),
         ("The tank was resprayed after a scratch.", ["fuel_tank repaint"]),
         ("The radiator, the bolt's missing out of it.", ["radiator missing"]),
+        (
+            "It's on the stand, and not fast, because there's scuffing on the fairing.",
+            ["fairing scuff"],
+        ),
+        (
+            "There's a scratch on the gauge, and the ignition sticks.",
+            ["instrument scratch", "ignition stuck"],
+        ),
+        ("I feel like the fork seal might be leaking.", ["fork_seal leak"]),
+        ("On the tank you have the residue of a sticker.", ["fuel_tank residue"]),
+        (
+            "The backrest has a tear in its pad, and the seat has faded.",
+            ["backrest tear", "seat fading"],
+        ),
+        ("The frame has rust, there where your boot rubs.", ["frame rust"]),
         (
             "The grips are wore, and where I chipped the mud off the frame it's rusted.",
             ["grip wear", "frame rust"],
