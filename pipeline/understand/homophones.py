@@ -39,6 +39,7 @@ _HOMOPHONES = (
     _Homophone("where", ("wear",), words("that's some"), _MARKS | {""}),
     _Homophone("pins", ("pence",), None, words("piece")),
     _Homophone("tenpins", ("ten", "pence"), None, words("piece")),
+    _Homophone("matt", ("mat",), words("the this that floor foot footwell rubber"), None),
     _Homophone("adent", ("a", "dent"), None, None),
 )
 _BY_WORD: dict[str, list[_Homophone]] = {}

@@ -293,7 +293,9 @@ def without_taken_back(sentence: Sentence, stated: list[Flaw]) -> list[Flaw]:
         for side in (sentence.spots[part].sides or _SIDES)
     }
     denied = {
-        item.id: i for i, item in enumerate(row) if sentence.mood[i] & Mood.DENIED
+        item.id: i
+        for i, item in enumerate(row)
+        if sentence.mood[i] & Mood.DENIED and not sentence.any_word(i + 1, i + 2, ("anything",))
     }  # "is cracked, no, sorry, it's not cracked"
     return [
         flaw

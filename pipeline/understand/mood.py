@@ -242,8 +242,10 @@ def _denied_before(said: _Words, stop: int) -> bool:
 
 
 def _imagine(said: _Words) -> None:
-    elsewhere = any(said.role(start) == "word" for start, _ in _ELSEWHERE.find(said.flat))
-    asked = 0 if elsewhere else _asks(said.row)
+    elsewhere = [at for at, _ in _ELSEWHERE.find(said.flat) if said.role(at) == "word"]
+    # "No scratches on it, I looked twice because of the other bike": the reason is elsewhere.
+    why = (i for i in range(elsewhere[0] if elsewhere else 0) if said.flat[i] == "because")
+    asked = said.owner[next(why, 0)] if elsewhere else _asks(said.row)
     if asked is not None:
         said.mark(asked, len(said.row), Mood.IMAGINED)
     for start, _ in _ASIDES.find(said.flat):

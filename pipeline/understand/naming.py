@@ -103,14 +103,22 @@ def _read_ends(row: list[Item], ends: Mapping[str, str]) -> None:
 
 
 def _read_lamps(row: list[Item]) -> None:
-    """Takes "out" said of a lamp for what it means there: "the tail light is out"."""
-    for index in range(2, len(row)):
+    """Takes "out" said of a lamp for what it means there: "the tail light is out".
+
+    "Tail lights out" that opens a sentence is how "tail light's out" may be heard.
+    """
+    for index in range(1, len(row)):
         after = row[index + 1 : index + 2]
+        told = row[index - 1].is_word(_BEING)
+        lamp = row[index - 2] if told and index > 1 else row[index - 1]
+        opens = all(
+            item.role in ("side", "position") or item.id == "the" for item in row[: index - 1]
+        )
         if (
             row[index].is_word(("out",))
-            and row[index - 1].is_word(_BEING)
-            and row[index - 2].role == "part"
-            and row[index - 2].id in _LAMPS
+            and lamp.role == "part"
+            and lamp.id in _LAMPS
+            and (told or (opens and lamp.plural))
             and not (after and after[0].is_word(PREPOSITIONS))
         ):
             row[index] = replace(row[index], role="defect", id="inoperative")

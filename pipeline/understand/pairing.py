@@ -279,6 +279,9 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     between = row[flaws.last + 1 : parts.first]
     # "Swirls in it, and the mirror ..."
     of_it = len(between) > 2 and between[0].is_word(_WITHIN) and between[1].is_word(_OBJECTS)
+    # "He scratched it loading it on the trailer."
+    done = row[flaws.last].text.endswith("ed")
+    of_it |= done and bool(between) and between[0].is_word(("it", "them"))
     if of_it or any(item.role == "no_damage" for item in between):
         return 0.3
     praises = row[flaws.last].role == "no_damage"

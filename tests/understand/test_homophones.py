@@ -27,6 +27,7 @@ def reread(text: str) -> str:
         ("clean , safe for the scratches", "clean , save for the scratches"),
         ("the size of a tenpins piece", "the size of a ten pence piece"),
         ("on the left adent", "on the left a dent"),
+        ("the floor matt has mildew", "the floor mat has mildew"),
     ],
 )
 def test_what_is_meant(heard: str, said: str) -> None:
@@ -37,6 +38,8 @@ def test_what_is_meant(heard: str, said: str) -> None:
     "text",
     [
         "it holds the weight , and",
+        "matt says so",
+        "three inches , no , call it two .",
         "a hole , in the seat",
         "call it for sale",
         "there are chips , two , in the hood",

@@ -137,6 +137,10 @@ def test_what_states_no_flaw(sentence: str) -> None:
         ("Upper fork no problem, lower fork bent.", ["fork"]),
         ("Front fender has one tiny chip, and apart from that it's spot on.", ["fender"]),
         ("Front wheel, no dents, and I had it on the stand to spin it.", ["wheel"]),
+        (
+            "No scratches on this fairing, I looked twice because of the other bike I stuffed up.",
+            ["fairing"],
+        ),
         # Nothing is praised here.
         ("The kickstand's loose, it's not meant to wobble like that.", []),
         ("The cover comes with it, the trailer doesn't.", []),

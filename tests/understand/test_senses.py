@@ -82,6 +82,11 @@ def test_no_flaw_of_this_machine(sentence: str) -> None:
             "There's a scratch on the gauge, and the ignition sticks.",
             ["instrument scratch", "ignition stuck"],
         ),
+        ("Tail lights out, I tried it twice.", ["tail_light inoperative"]),
+        (
+            "The rear fender, that's where he scratched it loading it on the rack.",
+            ["fender scratch"],
+        ),
         ("I feel like the fork seal might be leaking.", ["fork_seal leak"]),
         ("On the tank you have the residue of a sticker.", ["fuel_tank residue"]),
         (
