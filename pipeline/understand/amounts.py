@@ -73,6 +73,7 @@ _PERCENT = re.compile(
 _SHARE = re.compile(
     rf"(?<!\S)(?<!other )(?P<share>(?:a |an |one |(?:{_NUM}) )?(?:{_FRACTION}))"
     r" (?:of )?(?:the(?! size)|it|it's|its|that|this|each|them|'em)(?!\S)"
+    r"(?! (?:time|desert|fun|price|story|county|world))"
     r"|(?<!\S)(?:about|maybe|roughly|nearly|almost|over|only) (?P<alone>half)(?= [.,;!?]|$)"
 )
 _FULL = re.compile(r"(?<!\S)a (?:good|full|solid) $")

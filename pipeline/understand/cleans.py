@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.models import Place
 from pipeline.understand.memory import Memory
-from pipeline.understand.mending import MENDED
+from pipeline.understand.mending import GLUES, MENDED
 from pipeline.understand.mood import Mood
 from pipeline.understand.pairing import Group, link
 from pipeline.understand.phrasing import PhraseSet
@@ -149,6 +149,7 @@ def _praises(sentence: Sentence) -> Iterator[int]:
         ):
             continue
         told = item.role in ("defect", "damage") and item.id not in MENDED  # "never repainted"
+        told = told and item.text not in GLUES  # "didn't glue them"
         if (told and denied) or (item.role == "no_damage" and not denied):
             yield index
 

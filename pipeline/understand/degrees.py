@@ -192,8 +192,14 @@ def _counts_pieces(row: Sequence[Item], index: int, flaw: Flaw) -> bool:
 def _is_alone(row: Sequence[Item], index: int) -> bool:
     """Whether a word of many uses is all that a clause says: "rust, light", "it's pretty rough"."""
     before, after = row[index - 1], row[index + 1 : index + 2]
-    named = before.is_word(_BEFORE_A_NOUN) or (
-        before.is_word((",",)) and row[index - 2].is_word(("which",))  # "he told me, which, fine"
+    for_a = before.is_word(("a",)) and row[index - 2].is_word(("for",))  # "drilled for a light"
+    named = (
+        before.is_word(_BEFORE_A_NOUN)
+        or for_a
+        or (
+            before.is_word((",",))
+            and row[index - 2].is_word(("which",))  # "he told me, which, fine"
+        )
     )
     return not named and (not after or after[0].is_word(_AFTER_ALONE))
 

@@ -126,8 +126,10 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
         return
     else:
         targets = stated_targets(sentence, group, parts) or implied_targets(sentence, group, memory)
-    for target in with_loose(sentence, group, parts, targets):
-        for index in members:
+    placed = with_loose(sentence, group, parts, targets)
+    before = _unplaced(placed, targets) if _last_is_apart(row, members) else placed
+    for index in members:
+        for target in placed if index == members[-1] else before:
             referred = again is not None or _is_referred(sentence, index)
             defect = _as_said_of(row[index], target.place.part, lexicon)
             yield Flaw(
@@ -144,6 +146,22 @@ def state(sentence: Sentence, group: Group, memory: Memory, lexicon: Lexicon) ->
                 renamed=_is_renamed(row, index),
                 clues=_clues(sentence, found if parts else None),
             )
+
+
+def _last_is_apart(row: Sequence[Item], members: Sequence[int]) -> bool:
+    """Whether the last of some flaws is told by itself: "light mildew, and a split at the back"."""
+    joint = [item.id for item in row[members[-2] + 1 : members[-1]]] if len(members) > 1 else []
+    return joint[:1] == [","] and not {"and", "a", "an"}.isdisjoint(joint)
+
+
+def _unplaced(placed: list[Target], targets: Sequence[Target]) -> list[Target]:
+    """The targets without the position that was said after the flaws."""
+    if len(placed) != len(targets):
+        return placed
+    return [
+        Target(own.place.model_copy(update={"position": target.place.position}), own.items)
+        for own, target in zip(placed, targets, strict=True)
+    ]
 
 
 def _clues(sentence: Sentence, found: Link | None) -> dict[str, float]:

@@ -23,7 +23,7 @@ _CAUSING = words("where because since from after when")
 _RUBS = words("rub rubs rubbed rubbing")
 _DULL = frozenset(("chalky", "gone white", "gone chalky", "gone dull"))
 _DEEP = words("chip scratch gouge scuff peeling flaking")
-_GLUES = words("glue adhesive tape epoxy") | {"zip tie", "zip ties"}
+GLUES = words("glue adhesive tape epoxy") | {"zip tie", "zip ties"}
 _GLUE_REACH = 5
 _WETNESS = words("oil oily wet damp moist wetness dampness")
 _SPILLING = words("tear leak seepage cut crack")
@@ -34,7 +34,8 @@ _PLANS = words(
 _BEFORE_A_VERB = _PLANS | words("be get it that them those this just probably easily")
 _DONE = words("been have has had was were got already")
 _NEEDS = words(
-    "need needs needing want wants use requires deserves buy priced pricing quoted find order"
+    "need needs needing want wants use requires deserves buy priced pricing quoted find order "
+    "figure"
 )
 _ORDERED = words("order ordered")
 _OPENERS = words("and do so please then i'd just go you'd want to")
@@ -72,7 +73,11 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
     if not index:
         return False
     before = row[max(0, index - 3) : index]
-    if row[index].text in _GLUES:
+    if row[index].text in GLUES:
+        if before[-1].is_word(_CLAUSE_STARTS) and any(
+            item.is_word(("it", "them", "that")) for item in row[index + 1 : index + 2]
+        ):
+            return True  # "glue it or order one, your call"
         return any(item.is_word(_FETCHING) for item in row[max(0, index - _GLUE_REACH) : index])
     if row[index].id not in MENDED:
         return False
@@ -134,6 +139,9 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     if pair in _SPARES or (pair[1:] == ("get",) and before[-2].is_word(_TELLING_TO)):
         return True  # "so get a new one", "figure on a new one", "I've got a new one in the back"
     after = row[index + 1 : index + 3]
+    named = row[index].text.startswith("a ") or row[index - 1].is_word(("a",))
+    if named and after and after[0].is_word(("'s",)):
+        return True  # "a replacement's a hundred and eighty bucks"
     if [item.text for item in row[index + 2 : index + 4]] == ["be", "had"]:
         return True  # "a replacement can be had"
     return (
@@ -243,11 +251,12 @@ def _is_implied(flaw: Flaw, other: Flaw) -> bool:
             said.startswith("rounded") and by == "wear",
             said == "won't budge" and by in ("stain", "residue"),
             said == "sat outside" and other is not flaw,
-            said in _GLUES and by in ("prior_repair", "missing"),
+            said in GLUES and by in ("prior_repair", "missing"),
             flaw.defect.id == "replaced_part"
             and by == "color_mismatch"
             and (flaw.doubted or said.startswith("off another")),
             said.startswith("wobbl") and by == "bent",
+            said.startswith(("hanging", "dangling")) and by in ("broken", "missing"),
             said.startswith("brush mark") and by in MENDED,
             said in _SPILLS and by in _SPILLING,
         )

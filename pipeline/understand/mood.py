@@ -117,7 +117,8 @@ _BUT_IS = PhraseSet(
     f"but {it}" for it in ("it", "it's", "is", "isn't", "they", "only", "just", "that's", "somehow")
 )
 _MARKS = words(", . ; : ? !")
-_HARD_ENDS = words(". ; but though although however")
+_HARD_ENDS = words(". ; but though although however because")
+_DOES_NOT = words("doesn't don't won't isn't aren't")
 _CLAUSE_JOINS = words(", . ; : and but")
 _TURNS_BACK = words("and but ;")
 _OWN_SUBJECTS = words("it it's this that's the there's there")
@@ -146,7 +147,10 @@ class _Words:
 
     def mark(self, start: int, stop: int, mark: int) -> None:
         for index in range(start, stop):
-            self.moods[index] |= mark
+            # "The red isn't the same, doesn't match": a flaw that denies by itself is not denied.
+            twice = mark == Mood.DENIED and self.row[index].role == "defect"
+            if not (twice and self.row[index].text.split(" ")[0] in _DOES_NOT):
+                self.moods[index] |= mark
 
     def text(self, start: int, end: int) -> str:
         return " ".join(self.flat[start:end])

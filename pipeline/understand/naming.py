@@ -93,7 +93,7 @@ def _read_ends(row: list[Item], ends: Mapping[str, str]) -> None:
         end = ends.get(item.text)
         if not end or item.role != "part":
             continue
-        before, after = row[max(0, index - 3) : index], row[index + 1 : index + 4]
+        before, after = row[max(0, index - 12) : index], row[index + 1 : index + 4]
         of_it = len(after) > 2 and after[0].is_word(("of",)) and after[1].is_word(_POINTING)
         there = [other.id for other in before[-2:]] == ["at", "the"]
         if (of_it and after[2].role == "part") or (

@@ -220,7 +220,8 @@ def _left_strength(row: Sequence[Item], parts: Group, flaws: Group) -> float:
     elif _is_fronted(row, parts, flaws):
         strength = 2.7
     elif not between:
-        strength = 2.8
+        # "There's a badge missing on the hood" is said of the badge.
+        strength = 3.3 if row[flaws.first].id == "missing" else 2.8
     elif any(item.is_word(_MARKS) for item in between):
         strength = 2.2
     if any(item.is_word(_BREAKS) for item in between):
@@ -268,6 +269,14 @@ def _is_governed(between: Sequence[Item]) -> bool:
     )
 
 
+def _fronts(row: Sequence[Item], parts: Group) -> bool:
+    """Whether a flaw of its own comes right after a part: "in the impeller a ding"."""
+    after = row[parts.last + 1 : parts.last + 4]
+    own = next((item for item in after[1:] if item.role not in _FLAW_NEUTRAL_ROLES), None)
+    opens = bool(after) and (after[0].is_word(ARTICLES) or after[0].role == "number")
+    return opens and own is not None and own.role == "defect"
+
+
 def _reaches(praise: Item, between: Sequence[Item]) -> bool:
     """Whether praise that ends in a preposition and an article is of the part next to it."""
     placed = all(item.role in ("side", "position") for item in between)
@@ -294,6 +303,8 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     # A preposition before a mark or "and" belongs to what stands there: "at the tip, and the tank".
     breaks_at = [i for i, item in enumerate(between) if item.is_word(_MARKS | _SUBJECT_BREAKS)]
     close = between[breaks_at[-1] + 1 if breaks_at else 0 :]
+    if breaks_at and _fronts(row, parts):
+        return 0.6  # "some corrosion, and in the impeller a ding"
     bound = [
         item
         for item, after in pairwise([*close, row[parts.first]])

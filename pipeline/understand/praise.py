@@ -66,6 +66,24 @@ def _is_alone(row: list[Item], index: int) -> bool:
     return told and (not after or after[0].is_word(_MARKS))
 
 
+def _opens_a_clause(row: list[Item], part: int) -> bool:
+    start = part
+    while start and (
+        row[start - 1].role in ("side", "position") or row[start - 1].is_word(("the",))
+    ):
+        start -= 1
+    return not start or row[start - 1].is_word(_MARKS)
+
+
+def _is_no_filler(row: list[Item], index: int, told: bool) -> bool:
+    """Whether "okay" praises: "floorboard okay, lever okay", not "the tank is, okay, the tank"."""
+    if index == 2 and row[0].role == "part" and len(row) <= 4:
+        return True  # "Floorboard, okay."
+    before = row[index - 1]
+    named = before.role == "part" and _opens_a_clause(row, index - 1)
+    return named or (told and not before.is_word((",",)))
+
+
 def _is_said_of_a_part(row: list[Item], index: int) -> bool:
     after = row[index + 1] if index + 1 < len(row) else None
     ends = after is None or after.is_word(_ENDS)
@@ -76,21 +94,20 @@ def _is_said_of_a_part(row: list[Item], index: int) -> bool:
         return False
     if row[index].is_word(_WORKS) and row[index - 1].is_word(_GOOD | {"my", "his", "her"}):
         return False  # "it's good work"
-    filler = row[index].text in ("okay", "ok", "alright")  # "the tank is, okay, the tank is ..."
-    if filler and index == 2 and row[0].role == "part" and len(row) <= 4:
-        return True  # "Floorboard, okay."
-    if row[cursor].is_word(_COPULAS) or filler:
-        return not (
-            filler and (row[index - 1].is_word((",",)) or not row[cursor].is_word(_COPULAS))
-        )
+    if row[index].text in ("okay", "ok", "alright"):
+        return _is_no_filler(row, index, row[cursor].is_word(_COPULAS))
+    if row[cursor].is_word(_COPULAS):
+        return True
     here = row[cursor].is_word(_ONES) or row[cursor].text == "side"
-    if cursor > 2 and here and row[cursor - 1].is_word(("this",)):
-        cursor -= 3  # "the fork on this one, clean", "mirror on this side, good"
+    if cursor > 1 and here and row[cursor - 1].is_word(("this",)):
+        cursor -= 2  # "the fork on this one, clean", "running board this side, clean"
+        cursor -= row[cursor].is_word(("on",))
     before = cursor - 1
     while before > 0 and row[before].is_word(_HERE):
         before -= 1
-    if before > 2 and row[before].text == "side" and row[before - 1].is_word(("this",)):
-        before -= 3  # "the mirror on this side, good"
+    if before > 1 and row[before].text == "side" and row[before - 1].is_word(("this",)):
+        before -= 2  # "the mirror on this side, good"
+        before -= row[before].is_word(("on",))
     marked = row[cursor].is_word(_MARKS) and before >= 0 and row[before].role in _PLACED
     one = row[cursor].is_word(_ONES) and before >= 0 and row[before].role in _PLACED
     placed = marked or one or row[cursor].role in _PLACED

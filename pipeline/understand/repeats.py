@@ -34,7 +34,9 @@ def repeat(
     sentence: Sentence, stated: Sequence[Flaw], memory: Memory
 ) -> tuple[list[Flaw], list[Clean]]:
     """The flaws said again of other places, and the parts that another's praise is said of too."""
-    cue = sentence.cue(_SAME)
+    cue = _also(sentence, stated)
+    if cue is None:
+        cue = sentence.cue(_SAME)
     if cue is None:
         cue = _too(sentence, stated)
     idiom = cue is not None and (
@@ -130,6 +132,19 @@ def _too(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
         )
         if plain and not any(flaw.items[0] > index for flaw in stated):
             return groups[-1].first
+    return None
+
+
+def _also(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
+    """The cue of "the mirror is scratched, and also the lever, from a fall"."""
+    said_of = {i for flaw in stated for i in flaw.target.items}
+    for group in sentence.parts if said_of else ():
+        last = sentence.spots[group.first].first - 1
+        also = last - sentence.any_word(last, last + 1, ("the",))
+        after = sentence.row[group.last + 1 : group.last + 2]
+        ends = not after or after[0].is_word((",", "."))
+        if also > 0 and sentence.row[also].is_word(("also",)) and ends:
+            return also if group.last not in said_of else None
     return None
 
 

@@ -15,6 +15,7 @@ _TOOLS = words(
 )
 # "Crack", "scratches" after many things tell what such things do; "leak" and "rub" how one is.
 _EVENTS = words("crack scratch scuff chip dent gouge tear bend rip snap cut break")
+_DRIPS = words("seep weep leak")
 _ANYBODY = words("they these those everybody everyone people folks kids guys")
 _NOBODY = words("nobody nobody's noone")
 _DONE = words("ever has have had been even 's got")
@@ -35,6 +36,7 @@ _OTHERWISE_BEFORE = {
     "sticking": _STICKING,
     "sticks": _STICKING,
     "fell off": words("a the this that my"),
+    "loose": words("gravel stones dirt sand snow change chippings"),
 }
 _BEARING = words("standing sitting looking holding walking leaning")
 _PERSONS = words("i'm we're you're me")
@@ -70,7 +72,7 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         return not index or row[index - 1].is_word(_MARKS)
     if text == "bend" and index and row[index - 1].is_word(("the",)):
         return index > 1 and row[index - 2].is_word(_LANDMARKS)  # "discolored at the bend"
-    taped = row[index].id == "prior_repair" and after.id == "residue"  # "duct tape residue"
+    taped = row[index].id == "prior_repair" and after.text.endswith("residue")  # "tape residue"
     dried = text == "dried up" and index and row[index - 1].is_word(_UNSAID)  # "a dried up soda"
     weather = text == "wet" and index and row[index - 1].is_word(("the",))  # "before the wet"
     gone_on = text == "doesn't go" and not after.is_word(_MARKS)  # "it doesn't go through"
@@ -81,6 +83,7 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         or bool(weather)
         or after.is_word(_OTHERWISE_BEFORE.get(text, ()))
         or _is_charged(row, index)
+        or _is_tried(row, index)
         or _is_handled(row, index)
         or (text in PATCHES and after.is_word(("of",)))
         or _is_done_to_other(row, index)
@@ -96,6 +99,12 @@ def _is_gone_otherwise(row: Sequence[Item], index: int) -> bool:
         return True  # "the pattern's gone"
     other = after.role == "word" and after.id.isalpha() and not after.is_word(_AFTER_GONE)
     return other or after.role == "qualifier"
+
+
+def _is_tried(row: Sequence[Item], index: int) -> bool:
+    """Whether somebody but tried it: "I gave it a rattle"."""
+    before = [item.id for item in row[max(0, index - 3) : index]]
+    return before[:1] in (["gave"], ["give"], ["giving"]) and before[-1:] == ["a"]
 
 
 def _is_charged(row: Sequence[Item], index: int) -> bool:
@@ -128,10 +137,13 @@ def _is_tool(row: Sequence[Item], index: int) -> bool:
 
 def _is_habit(row: Sequence[Item], index: int) -> bool:
     """Whether it tells what such things do: "these windshields crack if", "they scratch"."""
-    if not index or row[index].text not in _EVENTS:
+    drips = row[index].text in _DRIPS  # "the fork seals leak" tells of these
+    if not index or not (drips or row[index].text in _EVENTS):
         return False
     before = row[index - 1]
-    return (before.role == "part" and before.plural) or before.is_word(_ANYBODY)
+    if before.is_word(("all",)) and index > 1:
+        before = row[index - 2]  # "they all seep"
+    return (before.role == "part" and before.plural and not drips) or before.is_word(_ANYBODY)
 
 
 def _is_by_nobody(row: Sequence[Item], index: int) -> bool:

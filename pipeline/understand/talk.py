@@ -69,8 +69,9 @@ NO_DENIAL = phrases("""
     no worse than, no wider than, not much more than, no deeper than, no two ways, not to mention
     no thanks, not only, not just, not bad, not too bad, not terrible, not horrible, not awful
     no doubt, no question, no wonder, not sure, not certain, not gonna lie, not going to lie
-    not meant to, not supposed to, won't lie, can't miss, not perfect, no big deal
-    not going to hide, won't hide, don't mind
+    don't know how, don't really know, isn't going anywhere, nothing a shot, nothing a little
+    nothing a bit, nothing some, not meant to, not supposed to, won't lie, can't miss, not perfect
+    no big deal, not going to hide, won't hide, don't mind
     no surprise, not the worst, not a huge deal, not a big deal, not great
     not the end of the world, not new, nothing major, nothing serious, nothing crazy
     nothing terrible, nothing huge, nothing wild, nothing too bad, nothing too crazy
@@ -161,6 +162,7 @@ SEEMING = phrases("""
     were told, warned me, warned us, reckoned, reckons, claimed, claims, complained, asked me
     asked us, asked if, asks if, asking if, asking about, asked about, expected, expecting
     i'd expect, feared, was worried, i took, took this for, took that for, took it for, mistook
+    i was certain, was certain, i believed, i'd have bet, would have bet, had it in my head
     i thought, we thought, he thought, she thought, figured, looked like, looks like, look like
     looked dreadful, looked awful, looked bad, looked terrible, looked rough, got excited
     got all excited, fixing to, about to tell, about to say, about to call, about to write
@@ -207,7 +209,7 @@ CORRECTIONS = phrases("""
     strike that, scratch that, no, pardon, pardon me, let me correct that, correct that, or rather
     no sorry, wait no, my bad, let me rephrase, i meant, oops, whoops, hang on, hold on
     i should say, should say, i'm sorry, no make that, no i mean, wait sorry, wait a minute
-    let me back up, i tell a lie, tell a lie
+    i take it back, i take that back, let me back up, i tell a lie, tell a lie
 """)
 AGAIN = phrases("""
     i said, i mentioned, mentioned, as mentioned, i talked about, talked about, i told you about
@@ -281,6 +283,7 @@ IDIOMS = phrases("""
     broken paint, broke the paint, break the paint, breaking the paint, paint break, paint breaks
     i'm torn, i'm beat, straight up, sticks out, stick out
     rub on anything, rub anything, rub on nothing, rubs on nothing
+    the same day, same day, half the time, half the desert, mould line, mold line, moulding line
     the same machine, same machine, elbow grease, it on the stand, the same age, same age,
     same year, same vintage, actual spider web, real spider web
     slack within, milk jug, bottom of the bay, bottom of the lake, bottom of the river

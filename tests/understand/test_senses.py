@@ -45,6 +45,12 @@ from tests.understand.talks import pairs
         "That fork boot I'd see to before the wet.",
         "The neighbour has the same machine, and I'm not afraid of the engine.",
         "The fender might come up with some elbow grease.",
+        "I gave the winch, I gave it a rattle.",
+        "There's loose gravel on the seat.",
+        "They all seep, these engines.",
+        "Back to the upper fairing, glue it or order one, your call.",
+        "The fender, a replacement's a hundred and eighty bucks.",
+        "So figure a new one on that rear tire.",
     ],
 )
 def test_no_flaw_of_this_machine(sentence: str) -> None:
@@ -87,6 +93,19 @@ def test_no_flaw_of_this_machine(sentence: str) -> None:
             "The rear fender, that's where he scratched it loading it on the rack.",
             ["fender scratch"],
         ),
+        ("The side cover was repaired with glue.", ["side_cover prior_repair"]),
+        ("There's a badge missing on the tank.", ["badge missing"]),
+        (
+            "On the seat you'll see some mildew, and in the tank a dent.",
+            ["seat mildew", "fuel_tank dent"],
+        ),
+        (
+            "The mirror is scratched, and also the brake lever, from the same fall.",
+            ["mirror scratch", "brake_lever scratch"],
+        ),
+        ("The mirror's snapped off and hanging by a wire.", ["mirror broken"]),
+        ("The ignition's stuck half the time.", ["ignition stuck"]),
+        ("The horn don't work neither.", ["horn inoperative"]),
         ("I feel like the fork seal might be leaking.", ["fork_seal leak"]),
         ("On the tank you have the residue of a sticker.", ["fuel_tank residue"]),
         (
