@@ -137,6 +137,8 @@ def _too(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
 
 def _also(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
     """The cue of "the mirror is scratched, and also the lever, from a fall"."""
+    if "also" not in sentence.flat:
+        return None
     said_of = {i for flaw in stated for i in flaw.target.items}
     for group in sentence.parts if said_of else ():
         last = sentence.spots[group.first].first - 1

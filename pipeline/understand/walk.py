@@ -50,8 +50,9 @@ def move(sentence: Sentence, memory: Memory) -> None:
         for i in sentence.loose_of("side")
         if row[i].id != "both" and not sentence.mood[i] & Mood.DENIED  # "don't tell the left"
     ]
-    why = next((i for i, item in enumerate(row) if item.is_word(_WHY)), len(row))
-    sides = [i for i in sides if i < why] or sides  # "at the right, because at the left is snow"
+    if len(sides) > 1:  # "at the right, because at the left is snow"
+        why = next((i for i, item in enumerate(row) if item.is_word(_WHY)), len(row))
+        sides = [i for i in sides if i < why] or sides
     leading = [
         i for i in sides if i < min(first_flaw, first_part) or (moves is not None and i > moves)
     ]
@@ -245,7 +246,7 @@ def _sentence_side(sentence: Sentence, index: int) -> Side | None:
     before = [
         i
         for i in sentence.loose_of("side")
-        if i < index and (_opens_here(sentence, i, index) or not any(flaw < i for flaw in told))
+        if i < index and (not any(flaw < i for flaw in told) or _opens_here(sentence, i, index))
     ]
     return sentence.row[before[-1]].id if before else None  # type: ignore[return-value]
 
