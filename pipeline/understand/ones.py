@@ -122,6 +122,7 @@ def resolve_ones(number: int, row: list[Item], mood: list[int], memory: Memory) 
         elif part == "seat" and _is_passengers(row, index):
             part = "passenger_seat"
             row[index] = Item("part", part, item.start, item.end, item.text)
+            row[index - 1] = replace(row[index - 1], role="word", id="~")  # no side here
         elif named and _is_the_other(row, index):
             _name_the_other(row, mood, index, part)
         elif _is_one(row, index):

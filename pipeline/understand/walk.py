@@ -193,10 +193,7 @@ def _has_axles(lexicon: Lexicon) -> bool:
 
 
 def _both_of_them(sentence: Sentence, index: int) -> bool:
-    tail = [item.text for item in sentence.row[index + 1 : index + 5]]
-    if tail[-1:] == ["which"]:
-        return False  # "on the kickstand, both of which ..." are two flaws
-    tail = tail[:3]
+    tail = [item.text for item in sentence.row[index + 1 : index + 4]]
     pair = sentence.cue(_PAIR_OF_THEM)
     if pair is not None and pair > index and _is_near(sentence, index, pair):
         return True

@@ -159,6 +159,11 @@ def test_clean_parts(sentence: str, clean: list[str]) -> None:
     assert [part.part for part in read(sentence).clean] == clean
 
 
+def test_the_passenger_one_names_no_side() -> None:
+    seats = read("Seat's torn, the passenger one is good.", kind="side_by_side").clean
+    assert [(seat.part, seat.side) for seat in seats] == [("passenger_seat", None)]
+
+
 def test_an_exception_is_a_flaw_all_the_same() -> None:
     assert flaws("Other than a small chip the tank is clean.") == [
         (None, None, "fuel_tank", "chip")
