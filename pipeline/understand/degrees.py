@@ -167,8 +167,9 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
 
 def _some_are(row: Sequence[Item], index: int) -> bool:
     """Whether a number tells how many of a part are so: "of the spokes two are loose"."""
-    before = row[index - 1]
-    return before.role == "part" and before.plural and row[index + 1].is_word(("are", "were"))
+    before = row[index - 1] if index else None
+    are = row[index + 1].is_word(("are", "were"))
+    return before is not None and before.role == "part" and before.plural and are
 
 
 def _is_one_of_many(row: Sequence[Item], index: int) -> bool:
@@ -192,15 +193,9 @@ def _counts_pieces(row: Sequence[Item], index: int, flaw: Flaw) -> bool:
 def _is_alone(row: Sequence[Item], index: int) -> bool:
     """Whether a word of many uses is all that a clause says: "rust, light", "it's pretty rough"."""
     before, after = row[index - 1], row[index + 1 : index + 2]
-    for_a = before.is_word(("a",)) and row[index - 2].is_word(("for",))  # "drilled for a light"
-    named = (
-        before.is_word(_BEFORE_A_NOUN)
-        or for_a
-        or (
-            before.is_word((",",))
-            and row[index - 2].is_word(("which",))  # "he told me, which, fine"
-        )
-    )
+    led_in = [item.id for item in row[max(0, index - 2) : index]]
+    aside = led_in in (["for", "a"], ["which", ","])  # "drilled for a light", "which, fine"
+    named = aside or before.is_word(_BEFORE_A_NOUN)
     return not named and (not after or after[0].is_word(_AFTER_ALONE))
 
 

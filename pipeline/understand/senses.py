@@ -74,7 +74,8 @@ def _is_otherwise(row: Sequence[Item], index: int) -> bool:
         return index > 1 and row[index - 2].is_word(_LANDMARKS)  # "discolored at the bend"
     taped = row[index].id == "prior_repair" and after.text.endswith("residue")  # "tape residue"
     dried = text == "dried up" and index and row[index - 1].is_word(_UNSAID)  # "a dried up soda"
-    weather = text == "wet" and index and row[index - 1].is_word(("the",))  # "before the wet"
+    season = index and row[index - 1].is_word(("the",)) and after.is_word(_MARKS)
+    weather = text == "wet" and season  # "before the wet", not "the wet spot"
     gone_on = text == "doesn't go" and not after.is_word(_MARKS)  # "it doesn't go through"
     return (
         taped

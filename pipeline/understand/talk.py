@@ -283,7 +283,8 @@ IDIOMS = phrases("""
     broken paint, broke the paint, break the paint, breaking the paint, paint break, paint breaks
     i'm torn, i'm beat, straight up, sticks out, stick out
     rub on anything, rub anything, rub on nothing, rubs on nothing
-    the same day, same day, half the time, half the desert, mould line, mold line, moulding line
+    the same day, same day, half the time, half the county, half the desert
+    mould line, mold line, moulding line
     the same machine, same machine, elbow grease, it on the stand, the same age, same age,
     same year, same vintage, actual spider web, real spider web
     slack within, milk jug, bottom of the bay, bottom of the lake, bottom of the river

@@ -208,6 +208,7 @@ def test_grades(sentences: list[str], severity: int | None, basis: str) -> None:
         (["The fender has chips in it, one, two, three chips."], 3, None, None),
         (["The tank has a dent in it, golf ball."], None, 42.67, None),
         (["Of the rear spokes two are loose."], 2, None, None),
+        (["The fender is half the sale, and it's got rust."], None, None, None),
         (["The engine case has a weep, and of these I've sold forty."], None, None, None),
         (["A split in the seat, three inches, no, call it two."], None, 50.8, None),
         (

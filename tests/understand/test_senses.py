@@ -105,6 +105,7 @@ def test_no_flaw_of_this_machine(sentence: str) -> None:
         ),
         ("The mirror's snapped off and hanging by a wire.", ["mirror broken"]),
         ("The ignition's stuck half the time.", ["ignition stuck"]),
+        ("Mind the wet spot on the fork seal.", ["fork_seal seepage"]),
         ("The horn don't work neither.", ["horn inoperative"]),
         ("I feel like the fork seal might be leaking.", ["fork_seal leak"]),
         ("On the tank you have the residue of a sticker.", ["fuel_tank residue"]),
