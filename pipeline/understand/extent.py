@@ -3,7 +3,7 @@
 from collections.abc import Container, Sequence
 
 from pipeline.understand.plain import words
-from pipeline.understand.talk import EXISTENTIALS, HAVING, PRONOUNS
+from pipeline.understand.talk import DETERMINERS, EXISTENTIALS, HAVING, PREPOSITIONS, PRONOUNS
 from pipeline.understand.terms import Item
 
 _TELLING = frozenset(("defect", "no_damage"))
@@ -11,31 +11,68 @@ _MARKS, _JOINS = words(", ; : . and"), words("and then also , uh um")
 _LEANING = words("that that's which has is")
 _SAYING = HAVING | EXISTENTIALS | PRONOUNS
 _SMALL = words("a an some the one little bit of any possibly maybe also still this that")
-_DOUBTING = words("might may could maybe possibly perhaps possible think believe")
+_DOUBTING = words("might may could maybe possibly perhaps possible")
 _MAY_BE = _DOUBTING | words("be there there's i looks like it it's that that's is has have the")
 _VERBS = words("has have had got is are was been also 's")
-_SUBJECTS = words("it it's they they're they've that's this these there there's")
+_SUBJECTS = words("it it's they they're they've that's this these there there's you've we've i've")
 _POINTING = words("the this that its")
-_IN = words("on in at of")
+_IN = words("on in at of from")
 _BEFORE_A_CLAUSE = words(", . and but now then so")
 _PLACED = frozenset(("part", "side", "position"))
-_COATS = words("paint chrome rubber finish coating")
+_COATS = words("paint chrome rubber finish coating lacquer")
+_OF = words("of")
+_PLACES = frozenset(("side", "position", "detail"))
+_TO_A_PLACE = PREPOSITIONS | DETERMINERS | words(", here")
+_WALKING = words("up round down over back around")
 
 
-def extent(row: Sequence[Item], items: Sequence[int]) -> Sequence[int]:
+def extent(row: Sequence[Item], items: Sequence[int], part: str | None = None) -> Sequence[int]:
     """The items that a flaw is told in, of those it is read from (`items`, its own item first).
 
-    From its own clause on, and with what opens that: who doubts it, "it's got", "on the tank".
+    From its own clause on, or from where its `part` is named before with no flaw between ("the
+    tank, I turn it, there's a dent"), and with what opens that: who doubts it, "it's got".
     """
     own = _own_clause(row, items)
-    first, flaw = min(own), items[0]
-    named = any(row[i].role == "part" for i in own)
+    if own is not items:
+        return own
+    first = _named_before(row, min(own), part)
+    opens = _opening(row, _list_before(row, first), items[0])
+    return own if opens == min(own) else [opens, *own]
+
+
+def _named_before(row: Sequence[Item], first: int, part: str | None) -> int:
+    """Where the part of what is told from an index on was named first, no flaw between."""
+    named = first
+    for at in range(first - 1, -1, -1):
+        if row[at].role in _TELLING:
+            break
+        if row[at].role == "part" and row[at].id == part:
+            named = at
+    return named
+
+
+def _list_before(row: Sequence[Item], first: int) -> int:
+    """Where a list of flaws begins that the flaw at an index ends ("swirls and stains on it")."""
+    at = first
+    while row[at].role == "defect":
+        link = _back(row, at, _SMALL)
+        if not link or not row[link - 1].is_word(_JOINS):
+            break
+        before = _back(row, link, _JOINS)
+        if not before or row[before - 1].role != "defect":
+            break
+        at = before - 1
+    return at
+
+
+def _opening(row: Sequence[Item], first: int, flaw: int) -> int:
+    """Where the clause opens that an index stands in, as far as that is of the flaw."""
     opens = _doubted_from(row, first)
-    if opens == first and not named:
+    if opens == first:
         opens = _subject_before(row, first)
     if opens == first and first < flaw and row[first].role in _PLACED:
         opens = _place_before(row, first)
-    return own if opens == first else [opens, *own]
+    return _places_before(row, opens)
 
 
 def _own_clause(row: Sequence[Item], items: Sequence[int]) -> Sequence[int]:
@@ -52,9 +89,16 @@ def _own_clause(row: Sequence[Item], items: Sequence[int]) -> Sequence[int]:
         return items
     while start < flaw and row[start].is_word(_JOINS):
         start += 1
-    if row[start].is_word(_LEANING) or not any(i.is_word(_SAYING) for i in row[start:flaw]):
+    subject = row[start].text.split()[0] not in HAVING - PRONOUNS
+    says = any(i.is_word(_SAYING) for i in row[start:flaw]) or _is_said_of(row[flaw])
+    if row[start].is_word(_LEANING) or not (subject and says):
         return items  # "..., which is cracked", "some dings and scratches"
     return [start, *(i for i in items if i >= start)]
+
+
+def _is_said_of(flaw: Item) -> bool:
+    """Whether a flaw's own words have a verb ("doesn't match", "color's off")."""
+    return any(word in HAVING or word.endswith("n't") for word in flaw.text.split())
 
 
 def _doubted_from(row: Sequence[Item], first: int) -> int:
@@ -72,7 +116,7 @@ def _subject_before(row: Sequence[Item], first: int) -> int:
 
 
 def _place_before(row: Sequence[Item], first: int) -> int:
-    """Where "on the" tank begins, or "rubber on the" pedal."""
+    """Where "on the" tank begins, "rubber on the" pedal or "one of the" mirrors."""
     start = first - 1 if first and row[first - 1].is_word(_POINTING) else first
     if not start or not row[start - 1].is_word(_IN):
         return first
@@ -80,7 +124,21 @@ def _place_before(row: Sequence[Item], first: int) -> int:
     if not start or row[start - 1].is_word(_BEFORE_A_CLAUSE):
         return start
     coat = row[start - 1].role == "detail" or row[start - 1].is_word(_COATS)
-    return start - 1 if coat else first
+    if not coat and not row[start].is_word(_OF):
+        return first
+    return start - 2 if start > 1 and row[start - 2].is_word(_POINTING) else start - 1
+
+
+def _places_before(row: Sequence[Item], first: int) -> int:
+    """Where a place opens the clause ("on the left, down low, the fairing")."""
+    start = first
+    while start and (row[start - 1].role in _PLACES or row[start - 1].is_word(_TO_A_PLACE)):
+        start -= 1
+    while start < first and row[start].is_word(_MARKS):
+        start += 1
+    placed = any(item.role in _PLACES for item in row[start:first])
+    opens = not start or row[start - 1].is_word(_BEFORE_A_CLAUSE)
+    return start if placed and opens and not row[start].is_word(_WALKING) else first
 
 
 def _back(row: Sequence[Item], stop: int, small: Container[str], *, qualified: bool = True) -> int:

@@ -39,7 +39,8 @@ def understand(
         return [rows[said.sentence][i] for i in said.items]
 
     def to_statement(flaw: Flaw) -> Statement:
-        own = [rows[flaw.sentence][i] for i in extent(rows[flaw.sentence], flaw.items)]
+        row = rows[flaw.sentence]
+        own = [row[i] for i in extent(row, flaw.items, flaw.target.place.part)]
         return _statement(spoken, own, items(flaw), flaw, lexicon)
 
     statements, unheard = merge(_of_a_machine(said.flaws, rows), to_statement)
