@@ -1,54 +1,78 @@
 """From which word on a flaw is told: where the video has to start for its moment to be heard."""
 
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterable, Sequence
 
 from pipeline.understand.plain import words
 from pipeline.understand.talk import DETERMINERS, EXISTENTIALS, HAVING, PREPOSITIONS, PRONOUNS
 from pipeline.understand.terms import Item
 
-_TELLING = frozenset(("defect", "no_damage"))
 _MARKS, _JOINS = words(", ; : . and"), words("and then also , uh um")
 _LEANING = words("that that's which has is")
 _SAYING = HAVING | EXISTENTIALS | PRONOUNS
 _SMALL = words("a an some the one little bit of any possibly maybe also still this that")
 _DOUBTING = words("might may could maybe possibly perhaps possible")
 _MAY_BE = _DOUBTING | words("be there there's i looks like it it's that that's is has have the")
-_VERBS = words("has have had got is are was been also 's")
-_SUBJECTS = words("it it's they they're they've that's this these there there's you've we've i've")
+_VERBS = words("has have had got is are was been also 's count see put")
+_SUBJECTS = words(
+    "it it's they they're they've that's this these there there's you've we've i've "
+    "you we i somebody someone somebody's someone's"
+)
 _POINTING = words("the this that its")
-_IN = words("on in at of from")
+_IN = words("on in at of from along")
 _BEFORE_A_CLAUSE = words(", . and but now then so")
 _PLACED = frozenset(("part", "side", "position"))
 _COATS = words("paint chrome rubber finish coating lacquer")
-_OF = words("of")
+_OF, _AND = words("of"), words("and")
+_AMOUNTS = frozenset(("qualifier", "number"))
 _PLACES = frozenset(("side", "position", "detail"))
 _TO_A_PLACE = PREPOSITIONS | DETERMINERS | words(", here")
 _WALKING = words("up round down over back around")
 
 
-def extent(row: Sequence[Item], items: Sequence[int], part: str | None = None) -> Sequence[int]:
+def extent(
+    row: Sequence[Item], items: Sequence[int], part: str | None, told: Iterable[int]
+) -> Sequence[int]:
     """The items that a flaw is told in, of those it is read from (`items`, its own item first).
 
-    From its own clause on, or from where its `part` is named before with no flaw between ("the
-    tank, I turn it, there's a dent"), and with what opens that: who doubts it, "it's got".
+    From its own clause on where other flaws of its `part` are `told` before (their items), else
+    from where the part is named first ("the tank, I turn it, there's a dent"), and with what opens
+    that: who doubts it, "it's got", "on the left".
     """
-    own = _own_clause(row, items)
-    if own is not items:
-        return own
-    first = _named_before(row, min(own), part)
+    before = [at for at in told if at < items[0]]
+    start = _own_clause(row, items[0], before) if before else None
+    if start is not None:
+        return [start, *(i for i in items if i >= start)]
+    first = _named_before(row, min(items), part, before)
     opens = _opening(row, _list_before(row, first), items[0])
-    return own if opens == min(own) else [opens, *own]
+    return items if opens == min(items) else [opens, *items]
 
 
-def _named_before(row: Sequence[Item], first: int, part: str | None) -> int:
-    """Where the part of what is told from an index on was named first, no flaw between."""
-    named = first
+def _own_clause(row: Sequence[Item], flaw: int, told: Sequence[int]) -> int | None:
+    """Where the clause of a flaw begins that has a subject of its own, after flaws told before.
+
+    Of "the tank has a scratch, and it's got a big dent" the dent is told from "it's got" on.
+    """
+    start = next((i + 1 for i in range(flaw - 1, max(told), -1) if row[i].is_word(_MARKS)), None)
+    if start is None:
+        return None
+    while start < flaw and row[start].is_word(_JOINS):
+        start += 1
+    subject = row[start].text.split()[0] not in HAVING - PRONOUNS
+    says = any(i.is_word(_SAYING) for i in row[start:flaw]) or _is_said_of(row[flaw])
+    leans = row[start].is_word(_LEANING) and not row[start - 1].is_word(_AND)
+    if leans or not (subject and says):
+        return None  # "..., which is cracked", "some dings and scratches"
+    return start
+
+
+def _named_before(row: Sequence[Item], first: int, part: str | None, told: Sequence[int]) -> int:
+    """Where the part of what is told from an index on was named first, nothing told between."""
     for at in range(first - 1, -1, -1):
-        if row[at].role in _TELLING:
+        if at in told or row[at].role == "no_damage":
             break
         if row[at].role == "part" and row[at].id == part:
-            named = at
-    return named
+            first = at
+    return first
 
 
 def _list_before(row: Sequence[Item], first: int) -> int:
@@ -73,27 +97,6 @@ def _opening(row: Sequence[Item], first: int, flaw: int) -> int:
     if opens == first and first < flaw and row[first].role in _PLACED:
         opens = _place_before(row, first)
     return _places_before(row, opens)
-
-
-def _own_clause(row: Sequence[Item], items: Sequence[int]) -> Sequence[int]:
-    """The items of a flaw, from its own clause on where another flaw stands before that.
-
-    Of "the tank has a scratch, and it's got a big dent" the dent is told from "it's got" on.
-    """
-    flaw = items[0]
-    told = [i for i in range(min(items), flaw) if row[i].role in _TELLING]
-    if not told:
-        return items
-    start = next((i + 1 for i in range(flaw - 1, told[-1], -1) if row[i].is_word(_MARKS)), None)
-    if start is None:
-        return items
-    while start < flaw and row[start].is_word(_JOINS):
-        start += 1
-    subject = row[start].text.split()[0] not in HAVING - PRONOUNS
-    says = any(i.is_word(_SAYING) for i in row[start:flaw]) or _is_said_of(row[flaw])
-    if row[start].is_word(_LEANING) or not (subject and says):
-        return items  # "..., which is cracked", "some dings and scratches"
-    return [start, *(i for i in items if i >= start)]
 
 
 def _is_said_of(flaw: Item) -> bool:
@@ -145,7 +148,7 @@ def _back(row: Sequence[Item], stop: int, small: Container[str], *, qualified: b
     """How far back some plain words, and qualifiers, reach without a gap."""
     while stop and (
         (row[stop - 1].role == "word" and row[stop - 1].id in small)
-        or (qualified and row[stop - 1].role == "qualifier")
+        or (qualified and row[stop - 1].role in _AMOUNTS)
     ):
         stop -= 1
     return stop

@@ -38,9 +38,13 @@ def understand(
     def items(said: Flaw | Clean) -> list[Item]:
         return [rows[said.sentence][i] for i in said.items]
 
+    told: defaultdict[tuple[int, str | None], list[int]] = defaultdict(list)
+    for flaw in said.flaws:
+        told[flaw.sentence, flaw.target.place.part].append(flaw.items[0])
+
     def to_statement(flaw: Flaw) -> Statement:
-        row = rows[flaw.sentence]
-        own = [row[i] for i in extent(row, flaw.items, flaw.target.place.part)]
+        row, part = rows[flaw.sentence], flaw.target.place.part
+        own = [row[i] for i in extent(row, flaw.items, part, told[flaw.sentence, part])]
         return _statement(spoken, own, items(flaw), flaw, lexicon)
 
     statements, unheard = merge(_of_a_machine(said.flaws, rows), to_statement)
