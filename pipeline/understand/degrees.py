@@ -166,8 +166,9 @@ def _counted(row: Sequence[Item], index: int, stated: Sequence[Flaw]) -> int | N
 
 
 def _some_are(row: Sequence[Item], index: int) -> bool:
-    """Whether a number tells how many of a part are so: "of the spokes two are loose"."""
-    before = row[index - 1] if index else None
+    """Whether a number tells how many of a part are so: "spokes, two are loose"."""
+    named = index - 1 - (index > 1 and row[index - 1].is_word((",",)))
+    before = row[named] if index else None
     are = row[index + 1].is_word(("are", "were"))
     return before is not None and before.role == "part" and before.plural and are
 

@@ -143,7 +143,7 @@ UNREAL = phrases("""
     so you don't, so it doesn't get, so it doesn't rattle, so it doesn't come, so it doesn't fall
     so it doesn't move, without getting, you'd think, you would think, next to no
     the way a, the way an old, some of these have, some of them have, some of these get
-    some of these come
+    some of these come, from when
     these get, these all get, watch you don't, careful you don't, make sure you don't
     make sure it doesn't, we'll throw in
     throw in a, we'll put, i'll put, we'll get, we can put, could put, we could get
@@ -227,7 +227,8 @@ SAME = phrases("""
     a smaller one, a bigger one, a similar one, a small one, a big one, a matching one
     another one, one more, more of the same, more of that, a second one, same, likewise, ditto
     does too, do too, has too, have too, has it too, have it too, got it too, has them too
-    have them too
+    have them too, might be too, may be too, could be too, might be as well, may be as well
+    could be as well
     so did, so does, so do, so is, so 's, so's, so are, so has, so have, as does, as do, as is
     identical
     neither does, neither do, neither is, neither has, nor does, nor is
@@ -265,6 +266,8 @@ MOVES = phrases("""
     beginning at, finishing, finish on, finish up, down the
 """)
 IDIOMS = phrases("""
+    same bike, same sled, same machine, about fell off, nearly fell off, wants grease, needs grease
+    wants greasing, needs greasing, comes off white
     front to back, back to front, top to bottom, side to side, end to end, from front to back
     rust never sleeps, small wonder, half the sale, half the price, half the fun, half the story
     patch kit, repair kit, clear across, 's clear across, is clear across

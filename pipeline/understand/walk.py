@@ -153,6 +153,11 @@ def _spot(sentence: Sentence, index: int, lexicon: Lexicon) -> Spot:
     or rear only where both come in front and rear ("the spokes on the rear wheel").
     """
     where, row = sentence.spots[index], sentence.row
+    whole = next((i for i in range(index - 1, -1, -1) if i in sentence.spots), None)
+    if whole is not None and _renames(row[whole], row[index]):
+        if not where.sides and not where.positions:
+            told = sentence.spots[whole]
+            return replace(where, sides=told.sides, positions=told.positions)
     mark = next((i for i in sentence.spots if i > index), None)
     if mark is None or not is_landmark(row, mark):
         return where
@@ -166,6 +171,12 @@ def _spot(sentence: Sentence, index: int, lexicon: Lexicon) -> Spot:
         sides=where.sides or lent.sides,
         positions=where.positions or (lent.positions if axles else ()),
     )
+
+
+def _renames(whole: Item, item: Item) -> bool:
+    """Whether an item is another word for the part before it, or for a piece of that."""
+    named = item.text not in _STANDING_FOR_A_PART and not item.plural
+    return named and item.id == whole.id and item.text != whole.text
 
 
 def _position_of_ones(sentence: Sentence, index: int, memory: Memory) -> Position | None:

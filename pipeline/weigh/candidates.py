@@ -9,7 +9,7 @@ how well it fits; `data/repair.toml` says what each clue weighs.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from spacy.tokens import Doc
 
@@ -29,12 +29,13 @@ from pipeline.understand.talk import (
 )
 from pipeline.understand.terms import Item
 from pipeline.understand.tokens import Origin, build_doc, pieces
+from pipeline.weigh.language import END, Row, is_word, log_probability
 from pipeline.weigh.sound_index import SoundIndex, spoken
 
 ROLES = ("part", "defect", "qualifier", "side", "position")
 
 _MOST_WORDS = 4
-_SURE, _SURE_IN_TERM = 0.8, 0.5  # a word at least so probable is not in doubt
+_SURE, _SURE_IN_TERM = 0.95, 0.7  # a word at least so probable is not in doubt
 _SAME_SOUND = 0.01
 _WITHIN = 0.18  # of sound; nothing farther was ever right
 _PER_SPAN = 4
@@ -42,6 +43,7 @@ _IS = "'s"
 _PAUSES = frozenset(".,?!;:")
 _REACH = 8  # tokens before and after in which a phrase's partner is looked for
 _LONGEST = 12  # phones; a longer phrase is no more telling
+_MOST_NATS, _NATS = 15.0, 4.0  # the most that a row of words tells, and what counts as one
 # What else a sentence needs for a phrase of that role to make sense.
 _PARTNERS: Mapping[str, frozenset[str]] = {
     "part": frozenset(("defect", "no_damage", "damage")),
@@ -135,6 +137,13 @@ class _Sentence:
             return "defect" in (left, right) or not after
         return "part" in (left, right) or after in ("side", "one")
 
+    def row(self, tokens: range) -> Row:
+        """The words of some tokens, and those before and after them in the sentence."""
+        lower, bounds = self.lower, self.bounds
+        cuts = (bounds.start, tokens.start, tokens.stop, bounds.stop)
+        before, own, after = (list(filter(is_word, lower[a:b])) for a, b in pairwise(cuts))
+        return Row(before, own, [*after, END])
+
     def usual(self, tokens: range, phrase: Phrase) -> float:
         """How usual the flaws near some tokens are on a part, or a flaw on the parts near."""
         near = range(tokens.start - _REACH, tokens.stop + _REACH)
@@ -196,6 +205,8 @@ def _of_span(
     inside = sentence.inside(tokens)
     if inside is None:
         return
+    row = sentence.row(tokens)
+    heard_so = log_probability(row)
     same = {(item.role, item.id) for item in inside}
     placed = {item.role for item in inside} & {"side", "position"}
     near = range(tokens.start - _REACH, tokens.stop + _REACH)
@@ -226,6 +237,7 @@ def _of_span(
                 **_about(sentence, span, tokens, inside, heard),
                 **fit,
                 "usual": sentence.usual(tokens, phrase),
+                "fluency": _fluency(row, phrase.text + ending, heard_so),
                 f"as_{phrase.role}": 1.0,
                 "distance": far,
                 "homophone": float(far < _SAME_SOUND),
@@ -237,6 +249,12 @@ def _of_span(
         )
         if len(seen) - len(same) >= _PER_SPAN:
             return
+
+
+def _fluency(row: Row, text: str, heard_so: float) -> float:
+    """By how much a text is likelier between the words beside it than what was heard there."""
+    read_so = log_probability(row._replace(words=list(filter(is_word, pieces(text)))))
+    return max(-_MOST_NATS, min(read_so - heard_so, _MOST_NATS)) / _NATS
 
 
 def _sounding(heard: str, index: SoundIndex) -> list[tuple[Phrase, float, str]]:

@@ -169,17 +169,18 @@ def _class(table: dict[str, Any], name: str) -> str:
 
 def _swap(table: dict[str, Any], one: str, other: str) -> float:
     """The cost of one phone for another."""
-    consonants = table["consonants"]
+    consonants, related = table["consonants"], table["related"]
     if one == other:
         return 0.0
+    if one in related.get(other, ()) or other in related.get(one, ()):
+        return _RELATED
     if one in consonants and other in consonants:
         return _swap_consonants(table["manners"], consonants[one], consonants[other])
-    if one not in consonants and other not in consonants:
-        steps = zip(_path(table, one), _path(table, other), strict=True)
-        apart = [np.abs(np.subtract(here, there)).sum() for here, there in steps]
-        return min(1.0, 0.05 + 0.35 * float(np.mean(apart)))
-    consonant, vowel = (one, other) if one in consonants else (other, one)
-    return _RELATED if vowel in table["related"].get(consonant, ()) else 1.0
+    if one in consonants or other in consonants:
+        return 1.0
+    steps = zip(_path(table, one), _path(table, other), strict=True)
+    apart = [np.abs(np.subtract(here, there)).sum() for here, there in steps]
+    return min(1.0, 0.05 + 0.35 * float(np.mean(apart)))
 
 
 def _swap_consonants(

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from pipeline.listen.hear import to_transcript
 from pipeline.listen.media import read_media
-from pipeline.listen.recogniser import Heard, decode_spans, transcribe
+from pipeline.listen.recogniser import Decoded, Heard, decode_spans, transcribe
 from pipeline.listen.weights import SpeechModel
-from pipeline.models import Transcript, Word
+from pipeline.models import Audio, Transcript, Word
 from pipeline.weigh.again import BUDGET_SHARE, doubtful_lines
 from pipeline.weigh.hearing import Hearing, encode
 
@@ -61,13 +61,19 @@ def listen(case: Case, first: SpeechModel, second: SpeechModel, folder: Path) ->
 def _listened(recording: Path, first: SpeechModel, second: SpeechModel) -> Listened:
     audio, info = read_media(recording)
     heard = transcribe(audio, first)
-    sounds = [decoded.window.samples(audio) for decoded in heard.windows]
     lines = to_transcript(heard, info.duration_s).lines
     chosen = doubtful_lines(lines, BUDGET_SHARE * info.duration_s)
     return Listened(
         heard=heard,
         duration_s=info.duration_s,
-        encoded=[encode(first, sound).astype(np.float16) for sound in sounds],
+        encoded=[_encoded(decoded, audio, first) for decoded in heard.windows],
         chosen=chosen,
         again=decode_spans(audio, second, [lines[at].interval for at in chosen]),
     )
+
+
+def _encoded(decoded: Decoded, audio: Audio, model: SpeechModel) -> NDArray[np.float16]:
+    """The encoding of a window, as decoding kept it where it did."""
+    if decoded.encoded is not None:
+        return decoded.encoded
+    return encode(model, decoded.window.samples(audio)).astype(np.float16)
