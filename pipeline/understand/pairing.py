@@ -71,6 +71,15 @@ class Group:
         return self.members[-1]
 
 
+# What a part is made of, where both have a name of their own.
+_PIECES = {
+    "wheel": frozenset(("spokes", "rim", "hub", "valve_stem")),
+    "fork": frozenset(("fork_seal", "fork_boot")),
+}
+_COUNTED = frozenset(("number", "side", "position", "qualifier"))
+_BARE = words(", the a some few")
+
+
 def flaw_groups(row: Sequence[Item]) -> list[Group]:
     """The groups of flaws of a sentence, in order."""
     return _groups(row, _indexes(row, ("defect", "damage")), _joins_flaws)
@@ -111,10 +120,20 @@ def _is_new_subject(row: Sequence[Item], group: Group, after: Sequence[int]) -> 
     comma = bool(joint) and joint[0].is_word((",",))
     comma_and = comma and len(joint) > 1 and joint[1].is_word(("and",))
     topic = comma and len(group.members) == 2 and _opens_with_a_place(row, group.first)
+    if names_a_piece(row, *group.members[-2:]):
+        return True
     if verb is None:
         return False
     acts = verb.role == "defect" and verb.text.split(" ")[0] in _ACTS
     return (comma_and or topic) and (acts or verb.is_word(("is", "has", "'s", "was")))
+
+
+def names_a_piece(row: Sequence[Item], whole: int, piece: int) -> bool:
+    """Whether a part is only named for a piece of it: "rear wheel, two spokes loose"."""
+    joint = row[whole + 1 : piece]
+    own = row[piece].id in _PIECES.get(row[whole].id, ())
+    bare = all(item.role in _COUNTED or item.is_word(_BARE) for item in joint)
+    return own and bool(joint) and bare
 
 
 def _opens_with_a_place(row: Sequence[Item], index: int) -> bool:

@@ -112,7 +112,7 @@ def _copy(sentence: Sentence, flaw: Flaw, target: Target, cue: int) -> Flaw:
     return replace(
         flaw, sentence=sentence.number, target=target, items=[*target.items, cue], count=None,
         size_mm=None, area_pct=None, amount_said=[], qualifiers=list(flaw.qualifiers),
-        referred=False,
+        referred=False, doubted=flaw.doubted or bool(sentence.mood[cue] & Mood.DOUBTED),
     )  # fmt: skip
 
 

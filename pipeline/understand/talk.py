@@ -267,7 +267,9 @@ MOVES = phrases("""
 """)
 IDIOMS = phrases("""
     same bike, same sled, same machine, about fell off, nearly fell off, wants grease, needs grease
-    wants greasing, needs greasing, comes off white
+    wants greasing, needs greasing, comes off white, that's glue
+    glasses are all fogged up, glasses are fogged up, glasses fogged up, wall of the trailer
+    floor of the trailer, just folded in
     front to back, back to front, top to bottom, side to side, end to end, from front to back
     rust never sleeps, small wonder, half the sale, half the price, half the fun, half the story
     patch kit, repair kit, clear across, 's clear across, is clear across

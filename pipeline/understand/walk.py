@@ -12,6 +12,7 @@ from pipeline.models import Place, Position, Side
 from pipeline.understand.heads import is_landmark
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
+from pipeline.understand.pairing import names_a_piece
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.places import Spot
 from pipeline.understand.plain import words
@@ -59,8 +60,7 @@ def move(sentence: Sentence, memory: Memory) -> None:
     topics = [i for i in leading if moves is not None or _is_topic(sentence, i)]
     if not topics and not sentence.flaws and not _praises(row):
         topics = sides
-    heading = topics[:1] == [0] and sentence.any_word(1, 3, (",",)) and not sentence.parts
-    if topics and (same is None or heading):
+    if topics and (same is None or topics[0] < same):  # "the right, and so is" goes there
         memory.walk = row[topics[-1]].id  # type: ignore[assignment]
         return
     other = sentence.cue(_OTHER_SIDE)
@@ -154,16 +154,20 @@ def _spot(sentence: Sentence, index: int, lexicon: Lexicon) -> Spot:
     """
     where, row = sentence.spots[index], sentence.row
     whole = next((i for i in range(index - 1, -1, -1) if i in sentence.spots), None)
-    if whole is not None and _renames(row[whole], row[index]):
-        if not where.sides and not where.positions:
-            told = sentence.spots[whole]
-            return replace(where, sides=told.sides, positions=told.positions)
+    placed = where.sides or where.positions
+    if (
+        whole is not None
+        and not placed
+        and (_renames(row[whole], row[index]) or names_a_piece(row, whole, index))
+    ):
+        told = sentence.spots[whole]
+        return replace(where, sides=told.sides, positions=told.positions)
     mark = next((i for i in sentence.spots if i > index), None)
     if mark is None or not is_landmark(row, mark):
         return where
     lent = sentence.spots[mark]
     if row[mark].id == row[index].id:
-        return where if where.sides or where.positions else lent
+        return where if placed else lent
     entries = [lexicon.parts.get(row[i].id) for i in (index, mark)]
     axles = all(entry is not None and entry.axle_pair for entry in entries)
     return replace(

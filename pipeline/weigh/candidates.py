@@ -237,7 +237,7 @@ def _of_span(
                 **_about(sentence, span, tokens, inside, heard),
                 **fit,
                 "usual": sentence.usual(tokens, phrase),
-                "fluency": _fluency(row, phrase.text + ending, heard_so),
+                "likelier": _likelier(row, phrase.text + ending, heard_so),
                 f"as_{phrase.role}": 1.0,
                 "distance": far,
                 "homophone": float(far < _SAME_SOUND),
@@ -251,7 +251,7 @@ def _of_span(
             return
 
 
-def _fluency(row: Row, text: str, heard_so: float) -> float:
+def _likelier(row: Row, text: str, heard_so: float) -> float:
     """By how much a text is likelier between the words beside it than what was heard there."""
     read_so = log_probability(row._replace(words=list(filter(is_word, pieces(text)))))
     return max(-_MOST_NATS, min(read_so - heard_so, _MOST_NATS)) / _NATS

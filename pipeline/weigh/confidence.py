@@ -13,10 +13,13 @@ from pipeline.models import Line, Repair, Statement, Transcript, Word
 from pipeline.times import Interval
 from pipeline.understand.talk import COMMON_WORDS, NEGATIONS
 from pipeline.understand.tokens import pieces
+from pipeline.weigh.language import is_word, surprise
 
 Clues = dict[str, float]
 
 _LONG = 10.0
+_SURPRISING, _MOST_NATS, _NATS = 11.0, 15.0, 4.0
+_SENTENCE_ENDS = frozenset(".?!")
 _MEASURES = frozenset("inch inches size sized percent half quarter millimeters centimeters".split())
 
 
@@ -46,6 +49,8 @@ def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
     own = [repair for line in lines for repair in repairs_in(line, statement.basis_interval)]
     taken = [repair for repair in own if repair.taken]
     margins = [repair.margin for repair in taken if repair.margin is not None]
+    told = statement.interval
+    surprises = [n for line in lines for word, n in _surprises(line) if _within(word, told)]
     return _stated(
         {
             **_heard([word for word in statement.basis if _tells(word)] or statement.basis),
@@ -53,6 +58,7 @@ def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
             "misspelt": 1 - statement.closeness,
             "repaired": float(bool(taken)),
             "repair_doubt": 1 - min((repair.probability for repair in taken), default=1.0),
+            "unlikely": min(max(surprises, default=0.0), _MOST_NATS) / _NATS,
             "rival": max((repair.probability for repair in rivals(own)), default=0.0),
             "margin": min(margins, default=0.0),
             "inherited": float(not _names_its_part(statement)),
@@ -78,6 +84,8 @@ def line_clues(
     """
     spans = [*stated, *clean]
     rest = [word for word in line.words if not any(_within(word, span) for span in spans)]
+    untold = set(map(id, rest))
+    surprises = [nats for word, nats in _surprises(line) if id(word) in untold]
     texts = [piece for word in rest for piece in pieces(word.read.lower())]
     near = [r.probability for r in rivals(line.repairs)]
     return _stated(
@@ -88,6 +96,7 @@ def line_clues(
             "stray_grade": float(any(text in names.grades for text in texts)),
             "stray_size": float(not _MEASURES.isdisjoint(texts)),
             "near_miss": max(near, default=0.0),
+            "unlikely": sum(nats > _SURPRISING for nats in surprises) / 2,
             "stated": float(bool(stated)),
             "called_clean": float(bool(clean)),
             "denial": float(any(map(_denies, rest))),
@@ -125,6 +134,17 @@ def repairs_in(line: Line, spoken: Interval) -> Iterator[Repair]:
     for repair in line.repairs:
         if any(_within(word, spoken) for word in line.words[repair.first : repair.end]):
             yield repair
+
+
+def _surprises(line: Line) -> Iterator[tuple[Word, float]]:
+    """A line's words, each with how improbable it is after those before it, in nats."""
+    said: list[str] = []
+    for word in line.words:
+        for piece in filter(is_word, pieces(word.read.lower())):
+            said.append(piece)
+            yield word, surprise(said)
+        if word.text[-1:] in _SENTENCE_ENDS:
+            said.clear()
 
 
 def _within(word: Word, spoken: Interval) -> bool:

@@ -34,6 +34,12 @@ def is_word(token: str) -> bool:
     return token[0].isalnum() or token[0] == "'"
 
 
+def surprise(words: Sequence[str]) -> float:
+    """How improbable the last word of some is after those before it in its sentence, in nats."""
+    *_, one, two, three = START, START, *words
+    return -_logarithm(one, two, three)
+
+
 def log_probability(row: Row) -> float:
     """How probable words are between those beside them, in nats, with the two that follow."""
     words = [*([START] * 2 + list(row.before))[-2:], *row.words, *row.after[:2]]

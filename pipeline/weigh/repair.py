@@ -27,7 +27,7 @@ TAKEN_BY_SOUND, TAKEN = 0.3, 0.4
 REJECTED_NATS = -8.0  # so much less probable than what was heard, a reading was not said
 _MOST_HEARD = 10  # candidates of one sentence, the likeliest
 _LEAST_NATS, _MOST_NATS, _LEAST_OWN_NATS = -15.0, 8.0, -6.0  # farther off is no more telling
-_ABOUT = ("doubt", "least", "lost_terms", "several", "english", "usual", "fluency")
+_ABOUT = ("doubt", "least", "lost_terms", "several", "english", "usual", "likelier")
 _MARKS = re.compile(r"[.,!?;:]*$")
 
 

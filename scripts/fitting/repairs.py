@@ -21,11 +21,11 @@ AGAIN = ("doubt", "worst", "other_doubt", "other_worst", "distance", "dropped")
 BY_SOUND = (
     "distance", "homophone", "length", "lacks", "partner", "fitting", "context", "called_for",
     "lost_terms", "lost_places", "odd", "english", "wanted", "several", "many", "doubt",
-    "as_part", "as_defect", "as_qualifier", "as_side", "as_position", "fluency",
+    "as_part", "as_defect", "as_qualifier", "as_side", "as_position", "likelier",
 )  # fmt: skip
 HEARD = (
     "odds_by_sound", "margin", "own", "heard_own", "doubt", "least", "lost_terms", "several",
-    "english", "usual", "fluency",
+    "english", "usual", "likelier",
 )  # fmt: skip
 
 _SLACK_S = 0.2  # word times are no sharper; captions follow one another without a pause

@@ -22,12 +22,12 @@ FINDING = (
     "doubt", "worst", "hard", "length", "misspelt", "repaired", "repair_doubt", "rival", "margin",
     "inherited", "denial", "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair",
     "side_contradiction", "reference_to_unheard", "strange", "crowded", "weak_link",
-    "untold", "unlinked", "rival_part", "unusual", "part_slot",
+    "untold", "unlinked", "rival_part", "unusual", "part_slot", "unlikely",
 )  # fmt: skip
 LINE = (
     "doubt", "worst", "hard", "stray_flaw", "stray_part", "stray_grade", "stray_size", "near_miss",
     "stated", "called_clean", "denial", "doubtful_line", "asked",
-    "unstated", "telling", "flaw_slot", "part_slot",
+    "unstated", "telling", "flaw_slot", "part_slot", "unlikely",
 )  # fmt: skip
 _COSTS = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.3)
 

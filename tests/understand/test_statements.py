@@ -34,6 +34,9 @@ from tests.understand.talks import clean, flaws, pairs, read
         "Regarding the tank, a new panel is ninety dollars.",
         "Get that tank straightened before you ride.",
         "The price is fair, and I'm told there's a hole in the market.",
+        "That smell's from when the belt let go.",
+        "I scrubbed the fender till my arm about fell off.",
+        "The brake pedal wants grease is all.",
         "The tank is hand-painted.",
         "I'd just get some glue in the tail section.",
         "The left saddlebag wants some plastic weld.",
@@ -234,6 +237,7 @@ def test_a_part_called_clean_twice_in_a_row_is_told_once() -> None:
     ("sentence", "count", "size_mm"),
     [
         ("The front rotor's missing two bolts.", 2, None),
+        ("Front spokes, two are loose.", 2, None),
         ("The radiator's dented at two of the mounts.", 2, None),
         ("A dozen chips on the fender.", 12, None),
         ("Half a dozen chips on the fender.", 6, None),
@@ -341,6 +345,14 @@ def test_what_else_it_may_be_or_come_from_is_no_flaw(sentence: str, stated: list
 @pytest.mark.parametrize(
     ("sentences", "places"),
     [
+        (
+            ("The left mirror is bent, and the right one might be too.",),
+            [("left", None, "mirror", "bent"), ("right", None, "mirror", "bent")],
+        ),
+        (
+            ("The front tire is worn, and the rubber's cracked.",),
+            [(None, "front", "tire", "wear"), (None, "front", "tire", "crack")],
+        ),
         (
             ("The left fork boot is torn, and its counterpart on the right is missing.",),
             [("left", None, "fork_boot", "tear"), ("right", None, "fork_boot", "missing")],

@@ -3,7 +3,7 @@
 from pipeline.models import Line, Transcript, Word
 
 
-def words(text: str, sure: float | None = 0.97, start_s: float = 0.0) -> list[Word]:
+def words(text: str, sure: float | None = 0.9, start_s: float = 0.0) -> list[Word]:
     """One word after another; "?" marks a word hardly heard."""
     return [
         Word(
@@ -16,7 +16,7 @@ def words(text: str, sure: float | None = 0.97, start_s: float = 0.0) -> list[Wo
     ]
 
 
-def transcript(*texts: str, sure: float | None = 0.97) -> Transcript:
+def transcript(*texts: str, sure: float | None = 0.9) -> Transcript:
     """A line of each text; captions where nothing is `sure`."""
     lines: list[Line] = []
     start_s = 0.0

@@ -52,6 +52,15 @@ def test_a_part_named_earlier_is_inherited() -> None:
     assert "inherited" not in of_finding(transcript("The fuel tank has a dent."))
 
 
+def test_words_that_nobody_says_in_such_a_row_are_unlikely() -> None:
+    usual = of_finding(transcript("There is a dent in the fuel tank."))
+    strange = of_finding(transcript("There is a dent in the fuel bank tank."))
+    assert strange["unlikely"] > usual["unlikely"]
+    assert "unlikely" not in of_line("The mirror is in good shape.")
+    assert of_line("The mirror is in cornbread.")["unlikely"] == 0.5
+    assert "unlikely" not in of_line("The mirror is in cornbread.", stated=True)
+
+
 def test_captions_say_nothing_of_doubt() -> None:
     said = transcript("The fuel tank has a dent.", sure=None)
     assert not is_heard(said)
