@@ -151,11 +151,11 @@ def test_only_what_can_be_heard_is_offered(
 def test_words_added_in_a_review_are_read_by_the_next_command(tmp_path: Path) -> None:
     run("log", "--transcript", SAMPLES / "pellam.vtt", "--out", tmp_path / "o")
     decisions = tmp_path / "decisions.jsonl"
-    decisions.write_text('{"kind": "explain", "phrase": "love mark", "names": "scuff"}\n')
+    decisions.write_text('{"kind": "explain", "phrase": "hickey", "names": "scuff"}\n')
     made = run("review", tmp_path / "o", "--decisions", decisions)
     assert made.output == "1 decisions made.\n"
-    assert "scuff" in run("try", "a love mark on the tank").output
-    assert "states no flaw" in run("try", "a love mark on the tank", "--lexicon", "none").output
+    assert "scuff" in run("try", "a hickey on the tank").output
+    assert "states no flaw" in run("try", "a hickey on the tank", "--lexicon", "none").output
     decisions.write_text('{"kind": "explain", "phrase": "hug mark", "names": "scuff"}\n')
     result = run("review", tmp_path / "o", "--decisions", decisions, "--lexicon", "none")
     assert_one_line(result, "'hug mark' cannot be kept: --lexicon none leaves no file for it")

@@ -373,10 +373,10 @@ def of_a_user() -> Wordbook:
 @pytest.mark.parametrize(
     ("entries", "decisions", "phrases"),
     [
-        (["e", "love mark", "dent"], ["explain"], [("love mark", "dent")]),
+        (["e", "hickey", "dent"], ["explain"], [("hickey", "dent")]),
         (["e", ENTER], [], []),
-        (["e", "love mark", ENTER], [], []),
-        (["e", "love mark", "zzzz"], [], []),
+        (["e", "hickey", ENTER], [], []),
+        (["e", "hickey", "zzzz"], [], []),
         (["e", "gas tank", "mirror"], [], []),
         (["p", "zzzz", "e", "mirror"], ["amend", "explain"], [("zzzz", "mirror")]),
         (["p", "zzzz", "e", ENTER], [], []),

@@ -180,7 +180,7 @@ def test_words_and_kind_are_put_right_in_a_terminal(tmp_path: Path, plain: bool)
     captions = tmp_path / "walk.vtt"
     captions.write_text(
         "WEBVTT\n\n00:00.000 --> 00:04.000\n"
-        "This bike has a scratch on the tunnel, and a love mark on the hood.\n"
+        "This bike has a scratch on the tunnel, and a hickey on the hood.\n"
     )
     folder = save(log_transcript(captions, None, Options()).record, tmp_path / "walk").folder
     command = ["-m", "pipeline.cli", "review", str(folder), *(["--plain"] if plain else [])]
@@ -195,10 +195,10 @@ def test_words_and_kind_are_put_right_in_a_terminal(tmp_path: Path, plain: bool)
     child.expect_exact("3 snowmobile")
     child.send(f"3{key_ends}")
     child.expect_exact("what is settled stays")
-    child.send(f"+{key_ends}{ENTER}hood{ENTER}love mark{ENTER}")
+    child.send(f"+{key_ends}{ENTER}hood{ENTER}hickey{ENTER}")
     child.expect_exact("e explains it")
     child.send(f"e{key_ends}scuff{ENTER}")
-    child.expect_exact("'love mark' is kept as a word for scuff.")
+    child.expect_exact("'hickey' is kept as a word for scuff.")
     child.expect_exact("? ")
     child.send(f"q{key_ends}")
     child.expect(pexpect.EOF)
@@ -209,4 +209,4 @@ def test_words_and_kind_are_put_right_in_a_terminal(tmp_path: Path, plain: bool)
     assert [(item.part, item.defect) for item in record.findings] == [
         ("tunnel", "scratch"), ("hood", "scuff"),
     ]  # fmt: skip
-    assert added_phrases(lexicon_path()) == [("love mark", "scuff")]
+    assert added_phrases(lexicon_path()) == [("hickey", "scuff")]
