@@ -173,9 +173,7 @@ def test_a_recording_understood_anew_is_what_logging_it_made(logged: tuple[Path,
 
 def test_the_next_log_reads_what_was_added(tmp_path: Path, words: Wordbook) -> None:
     captions = tmp_path / "walk.vtt"
-    captions.write_text(
-        "WEBVTT\n\n00:00.000 --> 00:03.000\nThis bike has a hickey on the seat.\n"
-    )
+    captions.write_text("WEBVTT\n\n00:00.000 --> 00:03.000\nThis bike has a hickey on the seat.\n")
     record = log_transcript(captions, None, Options()).record
     words = words.keep([new("hickey", "scuff")])
     later = log_transcript(captions, None, Options(lexicon=words.extra)).record
