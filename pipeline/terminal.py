@@ -89,7 +89,7 @@ def _table(findings: list[Finding]) -> Table:
             wording.part_name(finding),
             wording.defect_name(finding.defect) + _amount(finding),
             wording.grade_word(finding.severity),
-            f"{finding.confidence:.0%}",
+            wording.sure(finding.confidence),
             "yes" if finding.status == "flagged" else "",
         )
         table.add_row(*map(Text, cells))  # as text: what was said is no markup

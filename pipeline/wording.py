@@ -310,6 +310,15 @@ def _plural(noun: str) -> str:
     return f"{noun}s"
 
 
+def sure(probability: float) -> str:
+    """A probability in percent, 99 at most: nobody is certain of what was said.
+
+    >>> sure(0.874), sure(0.998)
+    ('87%', '99%')
+    """
+    return f"{min(round(probability * 100), 99)}%"
+
+
 def repair_text(repair: Repair) -> str:
     """Why words are read, or might be read, as others, in one line."""
     heard, read_as = plain(repair.heard), plain(repair.read_as)
@@ -322,4 +331,4 @@ def repair_text(repair: Repair) -> str:
     if repair.margin is not None:
         which = "this" if repair.margin >= 0 else "what was heard"
         why += f"; the recording prefers {which} by {abs(repair.margin):.1f} nats"
-    return f"{why}; {repair.probability:.0%} sure, {'taken' if repair.taken else 'not taken'}"
+    return f"{why}; {sure(repair.probability)} sure, {'taken' if repair.taken else 'not taken'}"

@@ -189,3 +189,7 @@ def test_a_side_of_what_there_is_one_of_says_where_on_it(
 ) -> None:
     place = CleanPart(part=part, side=side, position=position, start_s=0, end_s=1)
     assert wording.part_name(place) == name
+
+
+def test_nothing_is_called_certain() -> None:
+    assert [wording.sure(p) for p in (0.874, 0.998, 1.0)] == ["87%", "99%", "99%"]
