@@ -20,11 +20,11 @@ area = "body"
 
 def test_what_else_is_in_the_file_stays_as_it_is() -> None:
     text = with_phrase(SHOP, "part_phrases", "seat", "sofa")
-    text = with_phrase(text, "defect_phrases", "scuff", "hickey")
+    text = with_phrase(text, "defect_phrases", "scuff", "love mark")
     assert "# What we say here.\n" in text
     assert "# since May\n" in text
     added = {"part_phrases": {"saddlebag": ["kit~bag!"], "hull": ["tub"], "seat": ["sofa"]}}
-    added |= {"defect_phrases": {"scuff": ["hickey"]}}
+    added |= {"defect_phrases": {"scuff": ["love mark"]}}
     assert tomllib.loads(text) == tomllib.loads(SHOP) | added
 
 
@@ -50,7 +50,7 @@ _TABLES = st.sampled_from(["part_phrases", "defect_phrases"])
 
 @given(
     st.dictionaries(_TABLES, st.dictionaries(_WORDS, st.lists(_WORDS, min_size=1), min_size=1)),
-    _TABLES, st.sampled_from(["seat", "scuff"]), st.sampled_from(["sofa 1", "hickey 2"]),
+    _TABLES, st.sampled_from(["seat", "scuff"]), st.sampled_from(["sofa 1", "love mark 2"]),
 )  # fmt: skip
 def test_what_is_added_and_taken_out_leaves_what_was_there(
     content: dict[str, dict[str, list[str]]], table: str, id_: str, phrase: str

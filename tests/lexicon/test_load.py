@@ -272,7 +272,7 @@ def test_a_shops_file_adds_words_and_parts(tmp_path: Path) -> None:
         """
         version = "7"
         part_phrases = { saddlebag = ["kit~bag"], hull = ["tub"] }
-        defect_phrases = { scuff = ["hickey"] }
+        defect_phrases = { scuff = ["love mark"] }
         [parts.sidecar]
         phrases = ["side~car"]
         area = "body"
@@ -287,11 +287,11 @@ def test_a_shops_file_adds_words_and_parts(tmp_path: Path) -> None:
     assert lexicon.parts["sidecar"].one_side == "right"
     assert "tub" not in parts
     assert ids(load_lexicon("watercraft", extra_text(path)), "part")["tub"] == "hull"
-    assert ids(lexicon, "defect")["hickeys"] == "scuff"
+    assert ids(lexicon, "defect")["love marks"] == "scuff"
     assert lexicon.version == load_lexicon("motorcycle").version
     assert re.fullmatch(r"7\+[0-9a-f]{12}", lexicon.shop or "")
     assert phrases_in(extra_text(path)) == [
-        ("kit~bag", "saddlebag"), ("tub", "hull"), ("hickey", "scuff"),
+        ("kit~bag", "saddlebag"), ("tub", "hull"), ("love mark", "scuff"),
     ]  # fmt: skip
     assert lint(path) == []
 

@@ -66,7 +66,7 @@ def test_a_finding_that_is_spoken_earlier_stands_earlier() -> None:
 
 
 def test_a_phrase_changes_no_record() -> None:
-    phrase = Change(of="lexicon", id="hickey", before=None, after={"names": "scuff"})
+    phrase = Change(of="lexicon", id="love mark", before=None, after={"names": "scuff"})
     assert apply(record(), [phrase]) == record()
 
 

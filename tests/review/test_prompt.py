@@ -373,10 +373,10 @@ def of_a_user() -> Wordbook:
 @pytest.mark.parametrize(
     ("entries", "decisions", "phrases"),
     [
-        (["e", "hickey", "dent"], ["explain"], [("hickey", "dent")]),
+        (["e", "love mark", "dent"], ["explain"], [("love mark", "dent")]),
         (["e", ENTER], [], []),
-        (["e", "hickey", ENTER], [], []),
-        (["e", "hickey", "zzzz"], [], []),
+        (["e", "love mark", ENTER], [], []),
+        (["e", "love mark", "zzzz"], [], []),
         (["e", "gas tank", "mirror"], [], []),
         (["p", "zzzz", "e", "mirror"], ["amend", "explain"], [("zzzz", "mirror")]),
         (["p", "zzzz", "e", ENTER], [], []),

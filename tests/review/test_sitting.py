@@ -201,7 +201,7 @@ TALK = """WEBVTT
 This bike is clean, but there's a crack in the flimflam.
 
 00:03.000 --> 00:06.000
-There's a hickey on the gas tank.
+There's a love mark on the gas tank.
 
 00:06.000 --> 00:09.000
 The tunnel has a deep scratch, and the flimflam is bent.
@@ -237,13 +237,13 @@ def test_a_phrase_is_used_at_once_and_a_decision_taken_back_takes_it_along(talk:
         sitting.decide(Explain(phrase="flimflam", names="mirror"))
         parts = [(part, defect) for part, defect, _ in understood(talk)]
         assert parts.count(("mirror", "crack")) == parts.count(("mirror", "bent")) == 1
-        assert added_phrases(lexicon_path()) == [("flimflam", "mirror"), ("hickey", "scuff")]
+        assert added_phrases(lexicon_path()) == [("flimflam", "mirror"), ("love mark", "scuff")]
         assert "mirror" not in sitting.record.unmentioned
     assert replay(start, history(talk).entries) == current_record(talk) == read_record(talk)
     assert entry.decision == Explain(phrase="Love-Mark", names="scuff")
     with by_reviewer(talk) as sitting:
         sitting.decide(Undo())
-        assert added_phrases(lexicon_path()) == [("hickey", "scuff")]
+        assert added_phrases(lexicon_path()) == [("love mark", "scuff")]
         sitting.decide(Undo())
         assert added_phrases(lexicon_path()) == []
         assert sitting.record == start
@@ -251,13 +251,13 @@ def test_a_phrase_is_used_at_once_and_a_decision_taken_back_takes_it_along(talk:
 
 def test_a_phrase_that_is_known_is_read_by_and_stays_when_it_is_taken_back(talk: Path) -> None:
     Wordbook.of(lexicon_path()).keep(
-        [Change(of="lexicon", id="hickey", before=None, after={"names": "scuff"})]
+        [Change(of="lexicon", id="love mark", before=None, after={"names": "scuff"})]
     )
     with by_reviewer(talk) as sitting:
-        sitting.decide(Explain(phrase="hickey", names="scuff"))
+        sitting.decide(Explain(phrase="love mark", names="scuff"))
         assert ("fuel_tank", "scuff", "clear") in understood(talk)
         sitting.decide(Undo())
-    assert added_phrases(lexicon_path()) == [("hickey", "scuff")]
+    assert added_phrases(lexicon_path()) == [("love mark", "scuff")]
 
 
 def test_another_kind_is_understood_anew_and_what_is_settled_stays(talk: Path) -> None:
@@ -320,7 +320,7 @@ def test_decisions_from_a_file_are_read_by_the_words_before_them(talk: Path) -> 
 def test_killed_anywhere_a_phrase_is_whole_and_can_be_explained_again(talk: Path) -> None:
     def explain() -> None:
         with by_reviewer(talk) as sitting:
-            sitting.decide(Explain(phrase="hickey", names="scuff"))
+            sitting.decide(Explain(phrase="love mark", names="scuff"))
 
     start = {item.name: item.read_bytes() for item in talk.parent.iterdir()}
     step, seen = 0, set()
@@ -329,7 +329,7 @@ def test_killed_anywhere_a_phrase_is_whole_and_can_be_explained_again(talk: Path
         seen.add((len(kept), made))
         if not made:
             explain()
-        assert added_phrases(lexicon_path()) == [("hickey", "scuff")]
+        assert added_phrases(lexicon_path()) == [("love mark", "scuff")]
         assert ("fuel_tank", "scuff", "clear") in [
             (item.part, item.defect, item.status) for item in current_record(talk).findings
         ]

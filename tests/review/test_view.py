@@ -167,8 +167,8 @@ def test_text_from_a_recording_does_not_act_on_the_terminal(show: object) -> Non
             "F002 split into defect dent; severity 1",
         ),
         (
-            Explain(phrase="hickey", names="scuff"),
-            "explain phrase hickey, names scuff",
+            Explain(phrase="love mark", names="scuff"),
+            "explain phrase love mark, names scuff",
         ),
         (Reclassify(to="snowmobile"), "reclassify to snowmobile"),
         (Undo(number=3), "undo number 3"),

@@ -45,30 +45,30 @@ def in_all_but_vehicle(record: Record) -> Record:
 
 
 def test_a_phrase_is_kept_and_read_by(words: Wordbook) -> None:
-    assert words.understand_text("a hickey on the bum pad", "motorcycle") == []
-    later = words.keep([new("hickey", "scuff"), new("bum~pad", "seat")])
+    assert words.understand_text("a love mark on the bum pad", "motorcycle") == []
+    later = words.keep([new("love mark", "scuff"), new("bum~pad", "seat")])
     assert later == Wordbook.of(lexicon_path())
-    for each in (later, words.after([new("hickey", "scuff"), new("bum~pad", "seat")])):
-        [stated] = each.understand_text("a hickey on the bum pad", "motorcycle")
+    for each in (later, words.after([new("love mark", "scuff"), new("bum~pad", "seat")])):
+        [stated] = each.understand_text("a love mark on the bum pad", "motorcycle")
         assert (stated.place.part, stated.defect) == ("seat", "scuff")
         assert each.knows("bum pad", "seat", "motorcycle")
         assert "bum pad" in each.choices("motorcycle").parts["seat"]
-    assert added_phrases(lexicon_path()) == [("bum~pad", "seat"), ("hickey", "scuff")]
-    assert later.keep([new("hickey", "scuff").reverse]) == Wordbook.of(lexicon_path())
+    assert added_phrases(lexicon_path()) == [("bum~pad", "seat"), ("love mark", "scuff")]
+    assert later.keep([new("love mark", "scuff").reverse]) == Wordbook.of(lexicon_path())
     assert added_phrases(lexicon_path()) == [("bum~pad", "seat")]
 
 
 def test_nothing_is_written_where_no_phrase_comes_or_goes(words: Wordbook) -> None:
     assert words.keep([Change(of="record", before={}, after={})]) is words
-    assert words.keep([new("hickey", "scuff").reverse]) == words
+    assert words.keep([new("love mark", "scuff").reverse]) == words
     assert not lexicon_path().exists()
 
 
 def test_what_others_have_added_meanwhile_stays(words: Wordbook) -> None:
     Wordbook.of(lexicon_path()).keep([new("bum pad", "seat")])
-    later = words.keep([new("hickey", "scuff")])
+    later = words.keep([new("love mark", "scuff")])
     assert later.extra is not None
-    assert phrases_in(later.extra) == [("bum pad", "seat"), ("hickey", "scuff")]
+    assert phrases_in(later.extra) == [("bum pad", "seat"), ("love mark", "scuff")]
     with pytest.raises(ReviewError, match="'bum pad' already stands for the part 'seat'"):
         words.keep([new("bum pad", "mirror")])
 
@@ -102,8 +102,8 @@ def test_a_phrase_that_cannot_be_added_is_refused(
 
 def test_without_a_file_no_phrase_is_added() -> None:
     with pytest.raises(ReviewError, match="--lexicon none leaves no file for it"):
-        Wordbook().after([new("hickey", "scuff")])
-    assert Wordbook().keep([new("hickey", "scuff").reverse]) == Wordbook()
+        Wordbook().after([new("love mark", "scuff")])
+    assert Wordbook().keep([new("love mark", "scuff").reverse]) == Wordbook()
 
 
 def test_a_file_that_cannot_be_written_is_told(tmp_path: Path, words: Wordbook) -> None:
@@ -112,7 +112,7 @@ def test_a_file_that_cannot_be_written_is_told(tmp_path: Path, words: Wordbook) 
     lexicon_path().parent.mkdir(parents=True)
     lexicon_path().symlink_to(target)
     with pytest.raises(RecordError, match="is a link"):
-        words.keep([new("hickey", "scuff")])
+        words.keep([new("love mark", "scuff")])
     assert target.read_text() == ""
 
 
@@ -125,18 +125,18 @@ def test_a_shops_file_is_used_in_place_of_the_users(tmp_path: Path) -> None:
     with pytest.raises(LexiconError, match="cannot be read"):
         shop_words(shop)
     shop.write_text("# ours\n")
-    Wordbook.of(shop).keep([new("hickey", "scuff")])
+    Wordbook.of(shop).keep([new("love mark", "scuff")])
     assert shop.read_text().startswith("# ours\n")
     assert not lexicon_path().exists()
 
 
 @pytest.mark.parametrize(
-    ("typed", "known"), [("hickey", True), ("Love-Mark", True), ("bum pad", False)]
+    ("typed", "known"), [("love mark", True), ("Love-Mark", True), ("bum pad", False)]
 )
 def test_a_phrase_is_taken_out(words: Wordbook, typed: str, known: bool) -> None:
-    words.keep([new("hickey", "scuff")])
+    words.keep([new("love mark", "scuff")])
     assert take_out(lexicon_path(), typed) is known
-    assert added_phrases(lexicon_path()) == ([] if known else [("hickey", "scuff")])
+    assert added_phrases(lexicon_path()) == ([] if known else [("love mark", "scuff")])
 
 
 def test_the_words_added_are_listed_and_taken_out(words: Wordbook) -> None:
@@ -144,11 +144,11 @@ def test_the_words_added_are_listed_and_taken_out(words: Wordbook) -> None:
         return CliRunner().invoke(main, ["lexicon", "words", *arguments]).output
 
     assert told() == "No word was added yet; e in a review does.\n"
-    words.keep([new("hickey", "scuff")])
-    assert told() == f"hickey -> scuff\nKept in {lexicon_path()}\n"
+    words.keep([new("love mark", "scuff")])
+    assert told() == f"love mark -> scuff\nKept in {lexicon_path()}\n"
     assert '"names": "scuff"' in told("--json")
-    assert told("--forget", "hickey") == "Forgotten: hickey\n"
-    assert told("--forget", "hickey") == "'hickey' is none of the words added.\n"
+    assert told("--forget", "love mark") == "Forgotten: love mark\n"
+    assert told("--forget", "love mark") == "'love mark' is none of the words added.\n"
 
 
 # --- understanding a talk anew ------------------------------------------------------------------
@@ -173,9 +173,11 @@ def test_a_recording_understood_anew_is_what_logging_it_made(logged: tuple[Path,
 
 def test_the_next_log_reads_what_was_added(tmp_path: Path, words: Wordbook) -> None:
     captions = tmp_path / "walk.vtt"
-    captions.write_text("WEBVTT\n\n00:00.000 --> 00:03.000\nThis bike has a hickey on the seat.\n")
+    captions.write_text(
+        "WEBVTT\n\n00:00.000 --> 00:03.000\nThis bike has a love mark on the seat.\n"
+    )
     record = log_transcript(captions, None, Options()).record
-    words = words.keep([new("hickey", "scuff")])
+    words = words.keep([new("love mark", "scuff")])
     later = log_transcript(captions, None, Options(lexicon=words.extra)).record
     assert [(item.part, item.defect) for item in later.findings] == [("seat", "scuff")]
     assert words.understand_anew(record, "motorcycle").findings == later.findings
