@@ -29,7 +29,7 @@ from pipeline.understand.talk import (
 )
 from pipeline.understand.terms import Item
 from pipeline.understand.tokens import Origin, build_doc, pieces
-from pipeline.weigh.language import END, Row, is_word, log_probability
+from pipeline.weigh.language import END, MOST_NATS, NATS, Row, is_word, log_probability
 from pipeline.weigh.sound_index import SoundIndex, spoken
 
 ROLES = ("part", "defect", "qualifier", "side", "position")
@@ -43,7 +43,6 @@ _IS = "'s"
 _PAUSES = frozenset(".,?!;:")
 _REACH = 8  # tokens before and after in which a phrase's partner is looked for
 _LONGEST = 12  # phones; a longer phrase is no more telling
-_MOST_NATS, _NATS = 15.0, 4.0  # the most that a row of words tells, and what counts as one
 # What else a sentence needs for a phrase of that role to make sense.
 _PARTNERS: Mapping[str, frozenset[str]] = {
     "part": frozenset(("defect", "no_damage", "damage")),
@@ -254,7 +253,7 @@ def _of_span(
 def _likelier(row: Row, text: str, heard_so: float) -> float:
     """By how much a text is likelier between the words beside it than what was heard there."""
     read_so = log_probability(row._replace(words=list(filter(is_word, pieces(text)))))
-    return max(-_MOST_NATS, min(read_so - heard_so, _MOST_NATS)) / _NATS
+    return max(-MOST_NATS, min(read_so - heard_so, MOST_NATS)) / NATS
 
 
 def _sounding(heard: str, index: SoundIndex) -> list[tuple[Phrase, float, str]]:
@@ -312,8 +311,7 @@ def _about(
 @lru_cache(maxsize=50_000)
 def plain(text: str) -> str:
     """A word as it sounds: lower case, without marks ("Light's," is "light's")."""
-    said = [piece for piece in pieces(text.lower()) if piece[0].isalnum() or piece[0] == "'"]
-    return " ".join(said).replace(" '", "'")
+    return " ".join(filter(is_word, pieces(text.lower()))).replace(" '", "'")
 
 
 def _is_spoken(word: str) -> bool:

@@ -13,12 +13,13 @@ from pipeline.models import Line, Repair, Statement, Transcript, Word
 from pipeline.times import Interval
 from pipeline.understand.talk import COMMON_WORDS, NEGATIONS
 from pipeline.understand.tokens import pieces
-from pipeline.weigh.language import is_word, surprise
+from pipeline.weigh.language import MOST_NATS, NATS, is_word, surprise
 
 Clues = dict[str, float]
 
 _LONG = 10.0
-_SURPRISING, _MOST_NATS, _NATS = 11.0, 15.0, 4.0
+_SURPRISING = 11.0
+_SUREST = 0.999  # nothing that was heard is certain
 _SENTENCE_ENDS = frozenset(".?!")
 _MEASURES = frozenset("inch inches size sized percent half quarter millimeters centimeters".split())
 
@@ -58,7 +59,7 @@ def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
             "misspelt": 1 - statement.closeness,
             "repaired": float(bool(taken)),
             "repair_doubt": 1 - min((repair.probability for repair in taken), default=1.0),
-            "unlikely": min(max(surprises, default=0.0), _MOST_NATS) / _NATS,
+            "unlikely": min(max(surprises, default=0.0), MOST_NATS) / NATS,
             "rival": max((repair.probability for repair in rivals(own)), default=0.0),
             "margin": min(margins, default=0.0),
             "inherited": float(not _names_its_part(statement)),
@@ -114,7 +115,7 @@ def is_heard(transcript: Transcript) -> bool:
 def sureness(of: Literal["finding", "line"], clues: Clues, heard: bool) -> float:
     """A probability between 0 and 1, by the model fitted on recordings or that on captions."""
     file = "recordings" if heard else "captions"
-    return round(load_model("weigh", file, of).probability(clues), 3)
+    return min(round(load_model("weigh", file, of).probability(clues), 3), _SUREST)
 
 
 def rivals(repairs: Iterable[Repair]) -> list[Repair]:

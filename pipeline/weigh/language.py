@@ -16,6 +16,7 @@ from pipeline.logistic import load_tables
 
 ORDERS = ("one", "two", "three")  # the tables, by the length of their rows
 START, END = "<s>", "</s>"
+MOST_NATS, NATS = 15.0, 4.0  # the most that a row tells as a clue, and what counts as one
 _LEANING = 2.0  # what a shorter row counts for
 _UNKNOWN = 0.05  # what a word counts that was never met, of so many:
 _WORDS = 25_000

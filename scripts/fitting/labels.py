@@ -15,6 +15,7 @@ from pipeline.score.truth import Truth
 from pipeline.times import Interval
 from pipeline.understand.tokens import pieces
 from pipeline.weigh.candidates import ROLES, Candidate
+from pipeline.weigh.language import is_word
 
 _LONGEST = 6  # words of a phrase
 
@@ -69,7 +70,7 @@ def said_in(truth: Truth, spoken: Interval, slack_s: float) -> str:
 
 def meanings(text: str, kind: str) -> list[str]:
     """The text as meanings ("part grip") and plain words, longest phrases first."""
-    words = [piece for piece in pieces(text.lower()) if piece[0].isalnum() or piece[0] == "'"]
+    words = list(filter(is_word, pieces(text.lower())))
     phrases = _phrases(kind)
     found: list[str] = []
     at = 0

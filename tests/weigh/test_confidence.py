@@ -96,4 +96,4 @@ def test_rivals_mean_something_else_than_what_was_taken() -> None:
 def test_sureness_is_a_probability_for_both() -> None:
     for of in ("finding", "line"):
         for heard in (True, False):
-            assert 0.5 < sureness(of, {}, heard) <= 1.0
+            assert 0.5 < sureness(of, {}, heard) < 1.0
