@@ -24,6 +24,8 @@ _AMOUNTS = frozenset(("size", "number", "qualifier", "area"))
 _MARKS = words(", . ; : - … —")
 _GOING_ON = words("so and but which because")
 _OF_THE = words("the of")
+_LEADING = ("side", "position", "number")
+_TOLD_ANEW = ("side", "number")
 _WITHDRAWN = "~"
 
 
@@ -54,10 +56,10 @@ def corrections(doc: Doc) -> Doc:
 
 
 def _close_up(row: list[Item], first: int) -> None:
-    """Joins a place said anew to its part: "rear, I mean front, fender"."""
+    """Joins what is said anew to what follows: "rear, I mean front, fender"."""
     for index in range(first, len(row) - 2):
-        if row[index].role in ("side", "position"):
-            if row[index + 1].is_word((",",)) and row[index + 2].role == "part":
+        if row[index].role in _LEADING:
+            if row[index + 1].is_word((",",)) and row[index + 2].role in ("part", "defect"):
                 row[index + 1] = replace(row[index + 1], id=_WITHDRAWN, text=_WITHDRAWN)
             return
 
@@ -102,9 +104,9 @@ def _marked(row: list[Item], index: int) -> bool:
 
 def _is_told_anew(row: list[Item], cue_first: int, cue_last: int) -> bool:
     """Whether part and flaw are both said again: "left grip's worn, no, right grip's worn"."""
-    before = {item.text for item in row[max(0, cue_first - _REACH_BACK) : cue_first]}
+    before = {(item.role, item.id) for item in row[max(0, cue_first - _REACH_BACK) : cue_first]}
     after = row[cue_last + 1 : cue_last + 1 + _REACH_FORWARD]
-    again = {item.role for item in after if item.text in before}
+    again = {item.role for item in after if (item.role, item.id) in before}
     return {"part", "defect"} <= again
 
 
@@ -148,7 +150,7 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
     if renamed and "defect" not in anew and not amount and not named_again:
         anew["defect"] = ""  # "a tear, no wait, that's just dirt"
     wanted = set(anew)
-    told_anew = _is_told_anew(row, cue_first, cue_last) and {"side", "part"} <= wanted
+    told_anew = _is_told_anew(row, cue_first, cue_last) and not wanted.isdisjoint(_TOLD_ANEW)
     if told_anew:
         wanted.add("defect")
     for index in range(cue_first - 1, max(-1, cue_first - 1 - _REACH_BACK), -1):

@@ -12,7 +12,7 @@ from pipeline.understand.terms import Item
 
 MENDED = frozenset(("prior_repair", "repaint", "replaced_part", "touch_up"))
 _CLAUSE_STARTS = words(", . ; : - but")
-_DOERS = words("they he she somebody someone")
+_DOERS = words("they he she somebody someone they've he's she's somebody's someone's")
 _NEUTRAL = ARTICLES | DETERMINERS | ADVERBS
 PATCHES = words("patch patches")
 _SPILLS = words("grease oil")
@@ -136,6 +136,8 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
     pair = tuple(item.id for item in before[-2:])
+    if pair[1:] == ("got",) and row[index].text == "a new one":
+        return True
     if pair in _SPARES or (pair[1:] == ("get",) and before[-2].is_word(_TELLING_TO)):
         return True  # "so get a new one", "figure on a new one", "I've got a new one in the back"
     after = row[index + 1 : index + 3]
@@ -207,11 +209,11 @@ def _is_alternative(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
 def _is_other_guess(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
     """Whether a flaw is what a doubted one may be instead: "or that could just be chain lube"."""
     first, last = other.items[0], flaw.items[0]
-    between = sentence.row[first + 1 : last]
-    if not other.doubted or first > last or any(item.role == "part" for item in between):
+    others = (i for i in range(first + 1, last) if sentence.row[i].role == "part")
+    if not other.doubted or first > last or not set(others) <= set(other.target.items):
         return False
-    between = [item for item in between if not item.is_word(("else",))]
-    if any(a.is_word(("or",)) and b.is_word(_IT) for a, b in pairwise(between)):
+    between = [item for item in sentence.row[first + 1 : last] if not item.is_word(("else",))]
+    if any(a.is_word(("or",)) and b.is_word(_IT | _DOERS) for a, b in pairwise(between)):
         return True
     comma = max((i for i, item in enumerate(between) if item.is_word((",",))), default=0)
     clause = between[comma:]

@@ -50,8 +50,9 @@ _SOURCES = words("from for off")
 _FLUIDS = frozenset(("leak", "seepage"))
 FORM_ENDINGS = ("ed", "y", "en", "nt", "rn", "ing")
 # What a thing does or does not do: "and the shifter sticks".
-_ACTS = words("sticks leaks weeps rattles wobbles binds drags squeaks doesn't don't won't isn't")
-_BEFORE_ITS_PART = (*FORM_ENDINGS, " off")  # "the paint's flaking off the stand"
+_ACTS = words("sticks leaks weeps rattles wobbles binds drags squeaks doesn't don't won't isn't 's")
+# "The paint's flaking off the stand", "on the wheel there's a loose spoke".
+_BEFORE_ITS_PART = (*FORM_ENDINGS, " off", "loose", "stuck", "bald", "dull", "dead")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,8 @@ _BARE = words(", the a some few")
 
 def flaw_groups(row: Sequence[Item]) -> list[Group]:
     """The groups of flaws of a sentence, in order."""
-    return _groups(row, _indexes(row, ("defect", "damage")), _joins_flaws)
+    flaws = _indexes(row, ("defect", "damage"))
+    return _groups(flaws, lambda one, other: _joins_flaws(row, one, other))
 
 
 def part_groups(row: Sequence[Item]) -> list[Group]:
@@ -91,7 +93,7 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
     "A dent on the tank, and the fender is rusty": the fender starts a group of its own, since a
     verb makes it the subject of a new flaw.
     """
-    groups = _groups(row, heads(row), _joins_parts)
+    groups = _groups(heads(row), lambda one, other: _joins_parts(row[one + 1 : other]))
     flaws = _indexes(row, ("defect", "no_damage", "damage"))
     split: list[Group] = []
     for group in groups:
@@ -102,7 +104,11 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
             and before
             and after
             and _is_linked(row[before[-1] + 1 : group.first])
-            and (_verb_follows(row[group.last + 1 : after[0]]) or _is_praised(row, group.last))
+            and (
+                _verb_follows(row[group.last + 1 : after[0]])
+                or _is_praised(row, group.last)
+                or _is_acting(row[group.last + 1])
+            )
         )
         if subject or _is_new_subject(row, group, after):
             split += [Group(group.members[:-1]), Group(group.members[-1:])]
@@ -124,8 +130,7 @@ def _is_new_subject(row: Sequence[Item], group: Group, after: Sequence[int]) -> 
         return True
     if verb is None:
         return False
-    acts = verb.role == "defect" and verb.text.split(" ")[0] in _ACTS
-    return (comma_and or topic) and (acts or verb.is_word(("is", "has", "'s", "was")))
+    return (comma_and or topic) and (_is_acting(verb) or verb.is_word(("is", "has", "'s", "was")))
 
 
 def names_a_piece(row: Sequence[Item], whole: int, piece: int) -> bool:
@@ -182,21 +187,23 @@ def _indexes(row: Sequence[Item], roles: Sequence[str]) -> list[int]:
     return [i for i, item in enumerate(row) if item.role in roles]
 
 
-def _groups(
-    row: Sequence[Item], indexes: Sequence[int], joins: Callable[[Sequence[Item]], bool]
-) -> list[Group]:
+def _groups(indexes: Sequence[int], joins: Callable[[int, int], bool]) -> list[Group]:
     groups: list[list[int]] = []
     for index in indexes:
-        if groups and joins(row[groups[-1][-1] + 1 : index]):
+        if groups and joins(groups[-1][-1], index):
             groups[-1].append(index)
         else:
             groups.append([index])
     return [Group(tuple(members)) for members in groups]
 
 
-def _joins_flaws(between: Sequence[Item]) -> bool:
+def _joins_flaws(row: Sequence[Item], one: int, other: int) -> bool:
+    """Whether two flaws make a list; "doesn't work, four dents in the tunnel" is none."""
+    between = row[one + 1 : other]
     if not between:
         return True
+    if _is_acting(row[one]) and row[other].plural:
+        return False
     if between[-1].is_word(("that", "those")):
         return False  # "the winch doesn't work, and that crack in the hood ..."
     return any(item.is_word(_JOINS) for item in between) and all(
@@ -216,6 +223,11 @@ def _joins_parts(between: Sequence[Item]) -> bool:
 def _is_linked(between: Sequence[Item]) -> bool:
     """Whether a part belongs to the flaw before it: "torn grip", "a tear in the left grip"."""
     return not between or any(item.is_word(PREPOSITIONS) for item in between)
+
+
+def _is_acting(item: Item) -> bool:
+    """Whether a flaw is told by what a part does: "sticks", "doesn't work", "'s missing"."""
+    return item.role == "defect" and item.text.split(" ")[0] in _ACTS
 
 
 def _verb_follows(between: Sequence[Item]) -> bool:

@@ -29,10 +29,10 @@ _THAT_SIDE = PhraseSet({"that side", "same side"})
 _PAIR_OF_THEM = PhraseSet({"the pair of them", "the pair of 'em", "pair of them", "both of them"})
 # Ends and places in the middle: who goes there stands on no side.
 _ENDS = words(
-    "front back rear cockpit dash top tail behind end bars middle controls nose stern bow"
+    "front back rear cockpit cab dash top tail behind end bars middle controls nose stern bow"
 )
 _WHY = words("because 'cause since")
-_MIDDLE = frozenset(("cockpit", "dash"))
+_MIDDLE = frozenset(("cockpit", "cab", "dash"))
 _STANDING_FOR_A_PART = words("one ones left right")
 _SHORT_ITEMS = 11
 _OPENING_ITEMS = 6
@@ -83,9 +83,9 @@ def _leaves_the_side(sentence: Sentence, moves: int | None, sided: bool, first_p
         spot = sentence.spots.get(first_part)  # "the first thing you see is the rear fender"
         own = range(spot.first, first_part + 1) if spot else ()
         flat = zip(sentence.flat, sentence.owner, strict=True)
-        named = _ENDS.intersection(word for word, owner in flat if owner not in own)
+        named = {owner for word, owner in flat if word in _ENDS and owner not in own}
         return bool((ends or named) and not sentence.parts) or (
-            bool(named) and first_part > moves + 4
+            first_part > moves + 4 and any(owner < first_part for owner in named)
         )
     bare = not sentence.parts and not sentence.flaws and len(sentence.row) <= _SHORT_ITEMS
     return bare and bool(ends or _MIDDLE.intersection(sentence.flat))

@@ -6,7 +6,7 @@ lexicon's phrases that sound like it and would make sense there. Each says by nu
 how well it fits; `data/repair.toml` says what each clue weighs.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby, pairwise
@@ -204,8 +204,6 @@ def _of_span(
     inside = sentence.inside(tokens)
     if inside is None:
         return
-    row = sentence.row(tokens)
-    heard_so = log_probability(row)
     same = {(item.role, item.id) for item in inside}
     placed = {item.role for item in inside} & {"side", "position"}
     near = range(tokens.start - _REACH, tokens.stop + _REACH)
@@ -217,6 +215,8 @@ def _of_span(
         for phrase, far, ending in sounding
         if far < _SAME_SOUND and (phrase.role, phrase.id) in same
     )
+    row = sentence.row(tokens)
+    heard_so = max([log_probability(row), *(_probable(row, text) for text in spellings)])
     seen = set(same)
     for phrase, far, ending in sounding:
         meaning = (phrase.role, phrase.id)
@@ -236,7 +236,7 @@ def _of_span(
                 **_about(sentence, span, tokens, inside, heard),
                 **fit,
                 "usual": sentence.usual(tokens, phrase),
-                "likelier": _likelier(row, phrase.text + ending, heard_so),
+                "likelier": _likelier(row, _written(phrase, sounding), heard_so),
                 f"as_{phrase.role}": 1.0,
                 "distance": far,
                 "homophone": float(far < _SAME_SOUND),
@@ -250,10 +250,23 @@ def _of_span(
             return
 
 
-def _likelier(row: Row, text: str, heard_so: float) -> float:
-    """By how much a text is likelier between the words beside it than what was heard there."""
-    read_so = log_probability(row._replace(words=list(filter(is_word, pieces(text)))))
+def _likelier(row: Row, texts: Iterable[str], heard_so: float) -> float:
+    """By how much a reading, in its likeliest spelling, is likelier than what was heard there."""
+    read_so = max(_probable(row, text) for text in texts)
     return max(-MOST_NATS, min(read_so - heard_so, MOST_NATS)) / NATS
+
+
+def _probable(row: Row, text: str) -> float:
+    """How probable a text is between the words beside a row, in nats."""
+    return log_probability(row._replace(words=list(filter(is_word, pieces(text)))))
+
+
+def _written(phrase: Phrase, sounding: Iterable[tuple[Phrase, float, str]]) -> Iterator[str]:
+    """The ways to write what sounds like a phrase and means the same: "bellypan", "belly pan"."""
+    meaning, sound = (phrase.role, phrase.id), spoken(phrase.text)
+    for other, _, ending in sounding:
+        if (other.role, other.id) == meaning and spoken(other.text) == sound:
+            yield other.text + ending
 
 
 def _sounding(heard: str, index: SoundIndex) -> list[tuple[Phrase, float, str]]:

@@ -336,6 +336,25 @@ def test_past_work_takes_no_grade_from_what_is_thought_of_it() -> None:
             "Tail section's cracked, you could stitch it with zip ties.",
             ["tail_section crack"],
         ),
+        (
+            "Clutch cover might be sweating, or somebody's overdone the chain lube.",
+            ["clutch_cover seepage"],
+        ),
+        (
+            "There might be a weep at the clutch cover, or it's chain lube.",
+            ["clutch_cover seepage"],
+        ),
+        ("That crack in the windshield, I got a new one in the shed.", ["windshield crack"]),
+        (
+            "Rust on the header, heat shield's missing, and the side panel's melted.",
+            ["header_pipe rust", "heat_shield missing", "side_cover melted"],
+        ),
+        (
+            "The tail light doesn't work, four dents in the fuel tank.",
+            ["tail_light inoperative", "fuel_tank dent"],
+        ),
+        ("On the front wheel there's two loose spokes.", ["spokes loose"]),
+        ("On the front wheel there's a loose spoke, sorry, two loose spokes.", ["spokes loose"]),
     ],
 )
 def test_what_else_it_may_be_or_come_from_is_no_flaw(sentence: str, stated: list[str]) -> None:
@@ -378,6 +397,22 @@ def test_what_else_it_may_be_or_come_from_is_no_flaw(sentence: str, stated: list
             [(None, None, "windshield", "replaced_part"), (None, None, "windshield", "scratch")],
         ),
         (("Scratches on both mirrors, dings on neither.",), [("both", None, "mirror", "scratch")]),
+        (
+            ("The left headlight is broken, same post, but the right headlight's fine.",),
+            [("left", None, "headlight", "broken")],
+        ),
+        (
+            ("Round to the right side.", "Inside the cab.", "The power outlet is corroded."),
+            [(None, None, "charger_port", "corrosion")],
+        ),
+        (
+            (
+                "Round to the right side.",
+                "It went over on this side, the mirror is bent, and the indicator, the front one.",
+                "The muffler is scuffed.",
+            ),
+            [("right", None, "mirror", "bent"), ("right", None, "exhaust", "scuff")],
+        ),
     ],
 )
 def test_where_flaws_are(sentences: tuple[str, ...], places: list[tuple[str | None, ...]]) -> None:
