@@ -251,6 +251,7 @@ def _is_implied(flaw: Flaw, other: Flaw) -> bool:
             flaw.defect.id == "wear" and by == "worn_through",
             flaw.defect.id == "seepage" and by == "leak" and bool(_WETNESS & set(said.split())),
             said.startswith("rounded") and by == "wear",
+            said == "crusty" and by == "rust",
             said == "won't budge" and by in ("stain", "residue"),
             said == "sat outside" and other is not flaw,
             said in GLUES and by in ("prior_repair", "missing"),
