@@ -147,6 +147,7 @@ def _withdraw(row: list[Item], cue_first: int, cue_last: int) -> bool:
         anew = {"size": ""}  # "two inches, no, more like three"
     amount = not anew.keys().isdisjoint(_AMOUNTS)
     renamed = after[:1] in (["that's"], ["it's"]) and after[1:2] != ["what"]
+    renamed &= "side" not in anew and not any(verb.endswith("ed") for verb in after[1:2])
     if renamed and "defect" not in anew and not amount and not named_again:
         anew["defect"] = ""  # "a tear, no wait, that's just dirt"
     wanted = set(anew)

@@ -14,7 +14,7 @@ from pipeline.understand.talk import (
 )
 from pipeline.understand.terms import Item
 
-_BINDING = (PREPOSITIONS | LANDMARKS) - words("from for")
+_BINDING = (PREPOSITIONS | LANDMARKS) - words("from")
 _BINDERS = DETERMINERS | words("right just up down over of there here")
 _TOWARDS = _BINDERS | words("to")
 _BESIDE = LANDMARKS - words("around where round against")
@@ -23,7 +23,7 @@ _OFF_OR_ON = words("off on from")
 _PULLED = words("pulled peeled took scraped removed tore ripped had put stuck")
 _EXISTENTIAL = words("there's there there're here's we've")
 _UNDER = words("underneath beneath under below")
-_EXTENT, _BREATH = 5, 20
+_EXTENT, _BREATH = 6, 20
 _CLAUSE_OPENERS = words(", . ; : and but right just")
 _COPULAS = words(
     "is are 's was were been being it's they're that's looks look seems feels got gets isn't"
@@ -125,6 +125,9 @@ def _is_gone_sticker(row: Sequence[Item], index: int) -> bool:
     left = row[max(0, index - 3) : index]
     if any(item.id == "residue" for item in left) and row[index - 1].is_word(("a", "the")):
         return any(item.role == "part" for item in row[:index])  # "the residue of a sticker"
+    had = [item.id for item in row[max(0, index - 5) : index] if item.role == "word"]
+    if had[:3] in (["where", "they", "had"], ["where", "he", "had"], ["where", "she", "had"]):
+        return True  # "some residue where they had a rally sticker"
     after = [item for item in row[index + 1 : index + _EXTENT] if not item.is_word(DETERMINERS)]
     stuck = bool(after) and after[0].is_word(_OFF_OR_ON)
     return (
@@ -210,13 +213,14 @@ def is_predicate(row: Sequence[Item], part: int, flaw: int) -> bool:
     has = any(item.is_word(("got",)) for item in between)
     if has and not row[flaw].text.endswith(_PARTICIPLE_ENDINGS):
         return False  # "has got scuffing"
+    been = row[flaw].text.startswith("been ")
+    verbs = _COPULAS | words("has have had") if been else _COPULAS
     return (
         bool(between)
-        and between[0].is_word(_COPULAS)
+        and between[0].is_word(verbs)
         and not row[flaw - 1].is_word(ARTICLES)
         and all(
-            item.is_word(_COPULAS | ADVERBS | FILLERS) or item.role == "qualifier"
-            for item in between
+            item.is_word(verbs | ADVERBS | FILLERS) or item.role == "qualifier" for item in between
         )
     )
 

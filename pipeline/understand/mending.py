@@ -35,7 +35,7 @@ _BEFORE_A_VERB = _PLANS | words("be get it that them those this just probably ea
 _DONE = words("been have has had was were got already")
 _NEEDS = words(
     "need needs needing want wants use requires deserves buy priced pricing quoted find order "
-    "figure"
+    "figure give giving include including"
 )
 _ORDERED = words("order ordered")
 _OPENERS = words("and do so please then i'd just go you'd want to")
@@ -81,7 +81,7 @@ def is_planned(row: Sequence[Item], index: int) -> bool:
         return any(item.is_word(_FETCHING) for item in row[max(0, index - _GLUE_REACH) : index])
     if row[index].id not in MENDED:
         return False
-    ordered = before[-1].is_word(("gets",)) or any(
+    ordered = before[-1].is_word(("gets", "getting")) or any(
         item.is_word(_ORDERED) and not last.is_word(("work",))
         for last, item in pairwise(row[index:])
     )
@@ -131,7 +131,7 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     before = [
         item
         for item in row[max(0, index - 3) : index]
-        if item.role != "qualifier" and not item.is_word(ARTICLES)
+        if item.role not in ("qualifier", "number") and not item.is_word(ARTICLES)
     ]
     if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
@@ -231,8 +231,8 @@ def _is_reason(sentence: Sentence, flaw: Flaw, other: Flaw) -> bool:
     first, last = other.items[0], flaw.items[0]
     if first > last:
         return False
-    if flaw.defect.text.split(" ")[-1] in _RUBS:
-        return sentence.any_word(first + 1, last, ("where",))
+    if not _RUBS.isdisjoint(flaw.defect.text.split(" ")):
+        return sentence.any_word(first + 1, last, ("where", "that's"))
     joined = [i for i in range(first + 1, last) if sentence.row[i].is_word(("and",))]
     start = joined[-1] if joined else first + 1  # "scuffed from the dock, and it's coming loose"
     return flaw.defect.id in _OF_A_CAUSE and sentence.any_word(start, last, _CAUSING)
@@ -252,6 +252,10 @@ def _is_implied(flaw: Flaw, other: Flaw) -> bool:
             flaw.defect.id == "seepage" and by == "leak" and bool(_WETNESS & set(said.split())),
             said.startswith("rounded") and by == "wear",
             said == "crusty" and by == "rust",
+            said == "crumbling" and by == "dry_rot",
+            said == "sticky" and by == "melted",
+            said.startswith("pinhole") and by == "pitting",
+            said.startswith(("knocked off", "been knocked off")) and by == "missing",
             said == "won't budge" and by in ("stain", "residue"),
             said == "sat outside" and other is not flaw,
             said in GLUES and by in ("prior_repair", "missing"),

@@ -127,6 +127,7 @@ _NO_ASIDE = words("as like from by off at to of against with")  # "bald as my un
 _RELATIVES = words("that which where when so since because 'cause what")
 _FRESH_STARTS = ("qualifier", "number", "size")
 _AMOUNTS = ("number", "size", "area")
+_SAYING_HOW_MUCH = ("size", "qualifier")  # "a dent that you really have to look for"
 
 
 @Language.component("mood", requires=["doc._.items"], assigns=["doc._.mood"])
@@ -255,7 +256,9 @@ def _imagine(said: _Words) -> None:
     for start, _ in _ASIDES.find(said.flat):
         first = said.owner[start]
         likened = first > 0 and said.row[first - 1].is_word(_NO_ASIDE)
-        if not likened and not (first and said.row[first - 1].is_word(_RELATIVES)):
+        if not likened and not any(
+            item.is_word(_RELATIVES) for item in said.row[max(0, first - 2) : first]
+        ):
             stop = _clause_stop(said.row, first)
             said.mark(_clause_start(said.row, first), stop, Mood.IMAGINED)
     for start, end in _UNREAL.find(said.flat):
@@ -263,7 +266,7 @@ def _imagine(said: _Words) -> None:
         before = said.flat[start - 1] if start else ""
         kin = before in _NO_COMPARISON.get(said.flat[start], ())
         granted = said.text(max(0, start - 2), start) in _GRANTED  # "worn, as it would be, and"
-        if not real and not kin and not granted and said.role(start) != "size":
+        if not real and not kin and not granted and said.role(start) not in _SAYING_HOW_MUCH:
             first = said.after(end)
             if said.text(start, end).endswith(" about") and said.row[first].is_word((",",)):
                 continue  # "the muffler, which people always ask about, has ..."

@@ -341,7 +341,8 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
         for item, after in pairwise([*close, row[parts.first]])
         if item.is_word(binding) and not after.is_word(_OBJECTS)  # "a hole in it"
     ]
-    if row[flaws.last].id not in _FLUIDS and _comes_from(close):
+    fluid = row[flaws.last].id in _FLUIDS
+    if not fluid and _comes_from(close):
         bound = []  # "chips in its paint from the chain"
     # The talk has gone on to another flaw: "doesn't work, and that crack in the hood".
     others = sum(item.role == "defect" for item in close)
@@ -349,6 +350,8 @@ def _right_strength(row: Sequence[Item], flaws: Group, parts: Group) -> float:
     if bound and not breaks and not others and not passed:
         near = bound[0].is_word(LANDMARKS) and not any(item.is_word(_FIRM) for item in bound)
         marked = any(item.is_word(_MARKS | _SUBJECT_BREAKS) for item in between)
+        # "Rust from riding to the cottage on an open trailer."
+        marked |= not fluid and any(item.is_word(("from",)) for item in close[:-2])
         return 2.1 if near else (2.6 if marked else 3.2)
     plain = all(
         item.role in ("side", "position", "qualifier", "detail") or item.is_word(DETERMINERS)

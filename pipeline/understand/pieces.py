@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from lexicon.expand import OTHER
 from pipeline.understand.plain import words
 from pipeline.understand.terms import Item
 
@@ -11,32 +10,12 @@ _OWNING = words("'s is are has have")
 _POINTING = words("the this that its")
 _CLAUSE_STARTS = words(", . ; : and but")
 _PIECE_OF = words("of on")
-_THINGS = words("latch strap bracket hinge clip clasp buckle handle knob")
 
 
 def read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
     """Gives each piece the part that it is a piece of, by the lexicon's names of parts."""
     _read_pieces(row, names)
     _read_pieces_of(row, names)
-    _read_things(row)
-
-
-def _read_things(row: list[Item]) -> None:
-    """Takes a latch or the like for a thing of its own where it is what is spoken of.
-
-    "The latch that holds it shut is missing", "its latch is loose", "the latch on it".
-    """
-    for index in range(1, len(row) - 1):
-        if row[index].text not in _THINGS or row[index].role not in ("word", "detail"):
-            continue
-        after = row[index + 1]
-        owned = row[index - 1].is_word(("its",)) and after.text.split(" ")[0] in _OWNING
-        on_it = after.is_word(("on",)) and index + 2 < len(row) and row[index + 2].is_word(("it",))
-        told = row[index - 1].is_word(("the",)) and (
-            on_it or after.is_word(("that", "which", "by"))
-        )
-        if owned or told:
-            row[index] = replace(row[index], role="part", id=OTHER)
 
 
 def _read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
@@ -80,8 +59,6 @@ def _is_subject(row: Sequence[Item], index: int) -> bool:
 
 def _is_piece(row: Sequence[Item], index: int, whole: Item, names: Mapping[str, str]) -> bool:
     item = row[index]
-    if item.id == "trim" and index and row[index - 1].is_word(("its",)):
-        return True
     first = whole.text.split(" ")[0]
     either = (f"{name.removesuffix('s')} {item.text}" for name in (whole.text, first))
     return any(names.get(name) == whole.id for name in either)

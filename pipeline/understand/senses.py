@@ -105,7 +105,11 @@ def _is_gone_otherwise(row: Sequence[Item], index: int) -> bool:
 def _is_tried(row: Sequence[Item], index: int) -> bool:
     """Whether somebody but tried it: "I gave it a rattle"."""
     before = [item.id for item in row[max(0, index - 3) : index]]
-    return before[:1] in (["gave"], ["give"], ["giving"]) and before[-1:] == ["a"]
+    return (
+        row[index].id not in _EVENTS
+        and before[:1] in (["gave"], ["give"], ["giving"])
+        and before[-1:] == ["a"]
+    )
 
 
 def _is_charged(row: Sequence[Item], index: int) -> bool:

@@ -221,7 +221,7 @@ AGAIN = phrases("""
     a minute ago, a second ago, a moment ago, a while ago, recall the, recall that, aforementioned
     previously mentioned, at the start, at the beginning, i opened with, i started with
     you remember, we talked, we covered, i covered, told you
-    i called out, called out, we looked at, i flagged, same one
+    i called out, called out, we looked at, i flagged, same one, back to that
 """)
 SAME = phrases("""
     a smaller one, a bigger one, a similar one, a small one, a big one, a matching one
@@ -328,6 +328,7 @@ IDIOMS = phrases("""
     look everywhere, looking everywhere, wet gear, wet boots, wet grass, wet dog, wet towel
     wet hands, glued down, i won't start, let's crack on, we'll crack on, i'll crack on
     crack on then, mind the puddle, mind that puddle, watch the puddle, watch that puddle
+    one more time, get stuck on, gets stuck on
     where it's welded, where they're welded, drip hanging, drop hanging, a new one's
     paint's not broken, paint isn't broken, paint is not broken, never let go, lives outside
     lived outside, stored outside, kept outside, sat outside, sits outside, slept outside

@@ -354,6 +354,28 @@ def test_past_work_takes_no_grade_from_what_is_thought_of_it() -> None:
             ["tail_light inoperative", "fuel_tank dent"],
         ),
         ("On the front wheel there's two loose spokes.", ["spokes loose"]),
+        ("That incident gave us a scuff on the bar end.", ["bar_end scuff"]),
+        ("The rack for the delivery box is rusty.", ["luggage_rack rust"]),
+        ("The side cover has been repaired at the peg.", ["side_cover prior_repair"]),
+        ("The front fender has dents, I mean, it's carried posts.", ["fender dent"]),
+        ("The rear fender has rust from riding here on a trailer.", ["fender rust"]),
+        ("The saddlebag has residue where they had a rally sticker.", ["saddlebag residue"]),
+        ("The tank has scratches all over, that's his keys rubbing on it.", ["fuel_tank scratch"]),
+        (
+            "The saddlebag is scuffed, and its latch is loose.",
+            ["saddlebag scuff", "saddlebag loose"],
+        ),
+        (
+            "The fender's got chips, and its chrome trim is missing.",
+            ["fender chip", "trim missing"],
+        ),
+        ("The seat cover is torn, I will give one new cover with it.", ["seat tear"]),
+        ("That upper fairing is cracked, it's getting replaced.", ["fairing crack"]),
+        ("The grip's sticky, it's melted in the sun.", ["grip melted"]),
+        (
+            "The tank has a dent that you really have to look for, and a few scratches.",
+            ["fuel_tank dent", "fuel_tank scratch"],
+        ),
         ("On the front wheel there's a loose spoke, sorry, two loose spokes.", ["spokes loose"]),
     ],
 )
@@ -400,6 +422,10 @@ def test_what_else_it_may_be_or_come_from_is_no_flaw(sentence: str, stated: list
         (
             ("The left headlight is broken, same post, but the right headlight's fine.",),
             [("left", None, "headlight", "broken")],
+        ),
+        (
+            ("The left headlight is cracked, no, sorry, that's the right one.",),
+            [("right", None, "headlight", "crack")],
         ),
         (
             ("Round to the right side.", "Inside the cab.", "The power outlet is corroded."),
