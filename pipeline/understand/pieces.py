@@ -16,6 +16,7 @@ def read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
     """Gives each piece the part that it is a piece of, by the lexicon's names of parts."""
     _read_pieces(row, names)
     _read_pieces_of(row, names)
+    _read_short_names(row)
 
 
 def _read_pieces(row: list[Item], names: Mapping[str, str]) -> None:
@@ -49,11 +50,23 @@ def _read_pieces_of(row: list[Item], names: Mapping[str, str]) -> None:
                 row[index] = replace(piece, role="part", id=named)
 
 
+def _read_short_names(row: list[Item]) -> None:
+    """Takes "the panel" for the side panel that was named before it."""
+    named: dict[str, str] = {}
+    for index, item in enumerate(row):
+        if item.role == "part":
+            _, long, last = item.text.rpartition(" ")
+            if long:
+                named[last] = item.id
+        elif item.text in named and item.role in ("word", "detail") and _is_subject(row, index):
+            row[index] = replace(item, role="part", id=named[item.text])
+
+
 def _is_subject(row: Sequence[Item], index: int) -> bool:
     """Whether a clause opens with an item and a verb follows: ", the boots are"."""
     first = index - 1 if index and row[index - 1].is_word(_POINTING) else index
     opens = first > 0 and row[first - 1].is_word(_CLAUSE_STARTS)
-    after = row[index + 1 : index + 2]
+    after = [item for item in row[index + 1 : index + 3] if not item.is_word(("itself",))][:1]
     return opens and bool(after) and after[0].text.split(" ")[0] in _OWNING
 
 
