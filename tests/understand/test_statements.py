@@ -369,6 +369,10 @@ def test_past_work_takes_no_grade_from_what_is_thought_of_it() -> None:
             "The fender's got chips, and its chrome trim is missing.",
             ["fender chip", "trim missing"],
         ),
+        (
+            "The decal on this side panel is peeling, and the panel itself is cracked.",
+            ["decal peeling", "side_cover crack"],
+        ),
         ("The seat cover is torn, I will give one new cover with it.", ["seat tear"]),
         ("That upper fairing is cracked, it's getting replaced.", ["fairing crack"]),
         ("The grip's sticky, it's melted in the sun.", ["grip melted"]),
