@@ -43,7 +43,7 @@ _BEFORE_A_NOUN = words("the this that any your my no with more of in")
 _AFTER_ALONE = words(", . ; : ! ? and but though too one ones spots marks")
 _ALL = PLURAL_PRONOUNS | words("all none")
 _ONE = words("that's that which it's it is")
-_OPENING = (ADVERBS | ARTICLES | words("of , in")) - words("and or")
+_OPENING = (ADVERBS | ARTICLES | words("of , in ~")) - words("and or")
 # "four of them", "four total"; or nothing more is said.
 _COUNTED = (["of", "them"], ["of", "those"], ["of", "em"], ["of", "'"])
 

@@ -28,6 +28,7 @@ _CLAUSE_OPENERS = words(", . ; : and but right just")
 _COPULAS = words(
     "is are 's was were been being it's they're that's looks look seems feels got gets isn't"
 )
+_HAS = words("has have had")
 _PARTICIPLE_ENDINGS = ("ed", "en", "nt", "rn")
 
 
@@ -125,8 +126,11 @@ def _is_gone_sticker(row: Sequence[Item], index: int) -> bool:
     left = row[max(0, index - 3) : index]
     if any(item.id == "residue" for item in left) and row[index - 1].is_word(("a", "the")):
         return any(item.role == "part" for item in row[:index])  # "the residue of a sticker"
-    had = [item.id for item in row[max(0, index - 5) : index] if item.role == "word"]
-    if had[:3] in (["where", "they", "had"], ["where", "he", "had"], ["where", "she", "had"]):
+    before = row[max(0, index - _EXTENT) : index]
+    if any(
+        where.is_word(("where",)) and had.is_word(("had",))
+        for where, had in zip(before, before[2:], strict=False)
+    ):
         return True  # "some residue where they had a rally sticker"
     after = [item for item in row[index + 1 : index + _EXTENT] if not item.is_word(DETERMINERS)]
     stuck = bool(after) and after[0].is_word(_OFF_OR_ON)
@@ -213,8 +217,7 @@ def is_predicate(row: Sequence[Item], part: int, flaw: int) -> bool:
     has = any(item.is_word(("got",)) for item in between)
     if has and not row[flaw].text.endswith(_PARTICIPLE_ENDINGS):
         return False  # "has got scuffing"
-    been = row[flaw].text.startswith("been ")
-    verbs = _COPULAS | words("has have had") if been else _COPULAS
+    verbs = _COPULAS | _HAS if row[flaw].text.startswith("been ") else _COPULAS
     return (
         bool(between)
         and between[0].is_word(verbs)

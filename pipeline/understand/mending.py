@@ -136,9 +136,8 @@ def _is_thing_to_buy(row: Sequence[Item], index: int) -> bool:
     if before and before[-1].is_word(_NEEDS | {"for"}):
         return True
     pair = tuple(item.id for item in before[-2:])
-    if pair[1:] == ("got",) and row[index].text == "a new one":
-        return True
-    if pair in _SPARES or (pair[1:] == ("get",) and before[-2].is_word(_TELLING_TO)):
+    spare = pair[1:] == ("got",) and row[index].text == "a new one"  # "I got a new one in the shed"
+    if spare or pair in _SPARES or (pair[1:] == ("get",) and before[-2].is_word(_TELLING_TO)):
         return True  # "so get a new one", "figure on a new one", "I've got a new one in the back"
     after = row[index + 1 : index + 3]
     named = row[index].text.startswith("a ") or row[index - 1].is_word(("a",))

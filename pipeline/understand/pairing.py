@@ -106,7 +106,7 @@ def part_groups(row: Sequence[Item]) -> list[Group]:
             and _is_linked(row[before[-1] + 1 : group.first])
             and (
                 _verb_follows(row[group.last + 1 : after[0]])
-                or _is_praised(row, group.last)
+                or is_praised(row, group.last)
                 or _is_acting(row[group.last + 1])
             )
         )
@@ -234,7 +234,7 @@ def _verb_follows(between: Sequence[Item]) -> bool:
     return any(item.is_word(HAVING) and item.id != "with" for item in between)
 
 
-def _is_praised(row: Sequence[Item], part: int) -> bool:
+def is_praised(row: Sequence[Item], part: int) -> bool:
     """Whether a part is the subject of praise: "and the fender looks great"."""
     after = row[part + 1 : part + 2]
     return bool(after) and after[0].role == "no_damage" and after[0].text.split(" ")[0] in HAVING

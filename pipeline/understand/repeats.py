@@ -6,7 +6,7 @@ from dataclasses import replace
 from pipeline.understand.memory import Memory
 from pipeline.understand.mood import Mood
 from pipeline.understand.naming import is_strange
-from pipeline.understand.pairing import Group
+from pipeline.understand.pairing import is_praised
 from pipeline.understand.phrasing import PhraseSet
 from pipeline.understand.plain import words
 from pipeline.understand.said import Clean, Flaw, Target, flipped, same_place
@@ -151,17 +151,16 @@ def _also(sentence: Sentence, stated: Sequence[Flaw]) -> int | None:
     return None
 
 
-def _is_praised(sentence: Sentence, group: Group) -> bool:
-    """Whether praise follows parts at once: "same post, but the right headlight's fine"."""
-    return any(item.role == "no_damage" for item in sentence.row[group.last + 1 : group.last + 2])
-
-
 def _targets(sentence: Sentence, cue: int, told: int, memory: Memory) -> list[Target]:
     """The places that the same is said of: parts after the cue, else before it, else of a pair.
 
     Up to index `told` the sentence speaks of what the cue refers to.
     """
-    after = [g for g in sentence.parts if g.first >= cue and not _is_praised(sentence, g)]
+    after = [  # not of what is praised: "same post, but the right headlight's fine"
+        group
+        for group in sentence.parts
+        if group.first >= cue and not is_praised(sentence.row, group.last)
+    ]
     before = [group for group in sentence.parts if told <= group.first and group.last < cue]
     if groups := after or before:
         return [target for group in groups for target in sentence.targets_of(group)]

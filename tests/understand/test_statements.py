@@ -254,6 +254,7 @@ def test_a_part_called_clean_twice_in_a_row_is_told_once() -> None:
         ("The fender's cracked, unlike the other three.", None, None),
         ("About a foot ahead of that, there's a chip in the fender.", None, None),
         ("A scrape the length of a dollar bill on the exhaust.", None, 155.96),
+        ("The tank has three, make that four, scratches.", 4, None),
     ],
 )
 def test_amounts(sentence: str, count: int | None, size_mm: float | None) -> None:
