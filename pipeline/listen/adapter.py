@@ -6,19 +6,22 @@ and the number of arrays; then for each array its name, rank, shape, type, byte 
 then aliases. Texts have a length of two bytes and end in a zero byte.
 
 An adapter is a safetensors file: for an array NAME of m x n numbers, `NAME.up` is m x rank and
-`NAME.down` rank x n; the 32 bytes of `base_sha256` say which weights file it was trained on.
+`NAME.down` rank x n. They are floats, or whole numbers of 8 bits beside `NAME.scale`, which says
+what each rank's products count. The 32 bytes of `base_sha256` say which weights file it was
+trained on.
 """
 
 import hashlib
 import json
 import math
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from importlib import resources
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 from safetensors import SafetensorError
 from safetensors.numpy import load
 
@@ -26,6 +29,9 @@ from pipeline.errors import WeightsError
 
 _VERSION, _SPEC, _REVISION = 6, "WhisperSpec", 3
 _FLOAT16 = 4  # the format's number for the type
+
+
+Matrix = NDArray[np.float32]
 
 
 class Spot(NamedTuple):
@@ -67,8 +73,7 @@ def merged(model_bin: bytes, adapter: Path | bytes) -> bytes:
     places = spots(model_bin)
     content = bytearray(model_bin)
     try:
-        for target in {key.rpartition(".")[0] for key in parts}:
-            up, down = (parts[f"{target}.{end}"].astype(np.float32) for end in ("up", "down"))
+        for target, (up, down) in factors(parts).items():
             offset, shape = places[target]
             # A view: adding in place changes `content`.
             weights = np.frombuffer(content, "<f2", math.prod(shape), offset).reshape(shape)
@@ -76,6 +81,19 @@ def merged(model_bin: bytes, adapter: Path | bytes) -> bytes:
     except (KeyError, ValueError) as error:
         raise WeightsError(f"{name}: does not fit the speech weights") from error
     return bytes(content)
+
+
+def factors(parts: Mapping[str, NDArray[np.generic]]) -> dict[str, tuple[Matrix, Matrix]]:
+    """The two factors of each product in an adapter's arrays, m x rank and rank x n, by its name.
+
+    Raises KeyError where one of them is missing.
+    """
+    found: dict[str, tuple[Matrix, Matrix]] = {}
+    for name in sorted({name for key in parts if (name := key.rpartition(".")[0])}):
+        up, down = (parts[f"{name}.{end}"].astype(np.float32) for end in ("up", "down"))
+        scale = parts.get(f"{name}.scale")
+        found[name] = (up if scale is None else up * scale.astype(np.float32), down)
+    return found
 
 
 def spots(model_bin: bytes) -> dict[str, Spot]:

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import click
 import numpy as np
-from numpy.typing import NDArray
 from safetensors.numpy import load, save
 
-Matrix = NDArray[np.float32]
+from pipeline.listen.adapter import Matrix, factors
+
 Product = tuple[Matrix, Matrix]  # m x rank, rank x n
 BASE = "base_sha256"
 
@@ -46,10 +46,9 @@ def main(adapters: tuple[Path, ...], out: Path) -> None:
         raise click.ClickException("these adapters belong to different speech weights")
     arrays = {BASE: parts[0][BASE]}
     shares = []
-    for target in sorted({key.rpartition(".")[0] for key in parts[0]} - {""}):
-        ups, downs = (
-            [own[f"{target}.{end}"].astype(np.float32) for own in parts] for end in ("up", "down")
-        )
+    products = [factors(own) for own in parts]
+    for target in products[0]:
+        ups, downs = ([own[target][end] for own in products] for end in (0, 1))
         (up, down), kept = cut(ups, downs, ups[0].shape[1])
         shares.append(kept)
         arrays |= {f"{target}.up": up.astype("<f2"), f"{target}.down": down.astype("<f2")}

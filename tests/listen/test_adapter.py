@@ -35,7 +35,7 @@ def _weights_file(version: int = 6, spec: str = "WhisperSpec", revision: int = 3
     return content + struct.pack("<I", 1) + _text("decoder/again") + _text("decoder/matrix")
 
 
-def _adapter(model_bin: bytes, **arrays: NDArray[np.float16]) -> bytes:
+def _adapter(model_bin: bytes, **arrays: NDArray[np.generic]) -> bytes:
     base_sha256 = np.frombuffer(hashlib.sha256(model_bin).digest(), np.uint8)
     return save({"base_sha256": base_sha256, **arrays})
 
@@ -60,6 +60,20 @@ def test_adds_the_product_and_touches_nothing_else() -> None:
     found = merged(base, _adapter(base, **_pair("decoder/matrix", 3, 4)))
     assert np.array_equal(np.frombuffer(found[offset:end], "<f2").reshape(3, 4), MATRIX + 1)
     assert (found[:offset], found[end:]) == (base[:offset], base[end:])
+
+
+def test_factors_of_8_bits_count_what_their_scale_says() -> None:
+    base = _weights_file()
+    offset = spots(base)["decoder/matrix"].offset
+    up = np.array([[2, 0], [0, 100], [0, 0]], np.int8)
+    down = np.array([[1, 0, 0, 0], [0, 0, 0, 3]], np.int8)
+    scale = np.array([0.5, 0.01], np.float32)
+    arrays = {"up": up, "down": down, "scale": scale}
+    found = merged(base, _adapter(base, **{f"decoder/matrix.{k}": v for k, v in arrays.items()}))
+    added = np.frombuffer(found, "<f2", MATRIX.size, offset).reshape(MATRIX.shape) - MATRIX
+    expected = np.zeros(MATRIX.shape)
+    expected[0, 0], expected[1, 3] = 1.0, 3.0
+    assert np.allclose(added, expected, atol=0.01)
 
 
 def test_takes_a_path(tmp_path: Path) -> None:
