@@ -19,6 +19,7 @@ from pipeline.errors import WearwordError
 if TYPE_CHECKING:
     from pipeline.walkaround import Options
 
+_GLANCES = 17.0  # as ERROR_IN_GLANCES of weigh.flags, not imported: start-up stays light
 _KINDS = ("auto", "motorcycle", "side_by_side", "snowmobile", "watercraft")
 
 
@@ -133,6 +134,7 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
         second_model: str | None,
         adapter: str | None,
         device: Any,
+        glances: float,
         **given: Any,
     ) -> Any:
         from pipeline.listen.listeners import Listening
@@ -144,6 +146,7 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
             kind=_given(kind),
             lexicon=shop_words(lexicon_file(lexicon)),
             learned=taught(learned_file(learned)),
+            error_in_glances=glances,
             listening=Listening(speech_model, second_model, adapter, device),
         )
         return command(options=options, **given)
@@ -171,6 +174,15 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
             "--speech-model",
             metavar="FOLDER|NAME",
             help="Other speech weights: a folder, or a name to download.",
+        ),
+        click.option(
+            "--glances",
+            type=click.FloatRange(1),
+            default=_GLANCES,
+            show_default=True,
+            metavar="NUMBER",
+            help="How many looks of a reviewer an error is worth that slips through; the more, the "
+            "more is flagged.",
         ),
         _learned_option,
         _lexicon_option,

@@ -1,6 +1,8 @@
 """Fitted probabilities: a weighted sum of clues, through the logistic function.
 
 Weights stand in readable files (`data/*.toml` of the step that uses them), made by scripts.
+A clue may weigh twice: by how much there is of it, and, under the name "some ...", by whether there
+is any: the first twentieth often tells more than all the rest.
 """
 
 import math
@@ -10,7 +12,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 
+SOME = "some "
 _STEEPEST = 30.0  # beyond it a probability is 0 or 1 to a computer
+_SOME = 0.05  # of a clue, from which on there is some
 
 
 @dataclass(frozen=True)
@@ -22,10 +26,10 @@ class Logistic:
 
     def probability(self, clues: Mapping[str, float]) -> float:
         """Between 0 and 1; a clue that is missing counts as 0, one without a weight not at all."""
-        weights = self.weights
-        return _probability(
-            self.always + sum(clues[name] * weights[name] for name in clues if name in weights)
-        )
+        weights, odds = self.weights, self.always
+        for name, value in clues.items():
+            odds += value * weights.get(name, 0.0) + some(value) * weights.get(SOME + name, 0.0)
+        return _probability(odds)
 
     def probability_of(self, clues: Iterable[str]) -> float:
         """As `probability`, of clues that are there or not, each counted once."""
@@ -36,6 +40,12 @@ class Logistic:
                 counted.add(name)
                 odds += weights[name]
         return _probability(odds)
+
+
+def some(value: float) -> float:
+    """Whether there is any of a clue: 0 for none of it, 1 from a twentieth on, a straight line
+    between."""
+    return max(0.0, min(value / _SOME, 1.0))
 
 
 def _probability(odds: float) -> float:

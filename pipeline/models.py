@@ -277,7 +277,10 @@ class Understanding(Model):
 
 
 class Source(Model):
-    """The recording that the record was made from; the caption file where there is none."""
+    """The recording that the record was made from; the caption file where there is none.
+
+    `above_noise_db` is by how many dB its talk stands above its noise, where it was listened to.
+    """
 
     file_name: str
     sha256: str
@@ -286,6 +289,7 @@ class Source(Model):
     has_video: bool
     recorded_at: datetime | None = None
     transcript_origin: TranscriptOrigin
+    above_noise_db: float | None = None
 
 
 class Reading(TypedDict):

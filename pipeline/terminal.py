@@ -16,7 +16,7 @@ from pipeline import wording
 from pipeline.models import Finding, Record, Repair, Statement
 from pipeline.times import clock
 from pipeline.walkaround import Report, Saved
-from pipeline.weigh.flags import reason
+from pipeline.weigh.flags import is_noisy, reason
 
 
 @contextmanager
@@ -50,6 +50,12 @@ def show_record(console: Console, record: Record, saved: Saved) -> None:
     else:
         console.print("No flaw was spoken of.")
     _show_flags(console, record)
+    if is_noisy(record.source):
+        console.print()
+        console.print(
+            f"A noisy recording: the voice stands {record.source.above_noise_db:.0f} dB above the "
+            "noise. More than usual is flagged; nearer to the microphone it would be less."
+        )
     if record.clean:
         praised = dict.fromkeys(wording.part_name(part) for part in record.clean)
         _show_list(console, "Called free of damage", list(praised))

@@ -18,6 +18,7 @@ from pipeline.listen.captions import read_captions
 from pipeline.listen.hear import to_transcript
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import digest, probe, read_media
+from pipeline.listen.noise import above_noise_db
 from pipeline.listen.recogniser import transcribe
 from pipeline.listen.voice import voice_as_found
 from pipeline.models import REVIEWED, Kind, Record, Settings, Source, Transcript
@@ -26,6 +27,7 @@ from pipeline.record import FILE_NAME, read_record, write_atomically, write_reco
 from pipeline.review.journal import Files
 from pipeline.understand.reading import decide_kind, understand
 from pipeline.weigh.again import BUDGET_SHARE, listen_again
+from pipeline.weigh.flags import ERROR_IN_GLANCES
 from pipeline.weigh.hearing import Judge, hearing
 from pipeline.weigh.lessons import Taught, digest_of, recall
 from pipeline.weigh.repair import repair
@@ -41,12 +43,13 @@ _FOUND_WHILE_LOADING = 100  # stretches with a voice, some minutes of talk
 class Options:
     """How to listen and read. `kind` None lets the talk decide; `learned`: see weigh.lessons.
 
-    `lexicon` is a shop's own words, added to ours.
+    `lexicon` is a shop's own words, added to ours; `error_in_glances`: see weigh.weighing.
     """
 
     kind: Kind | None = None
     lexicon: FileText | None = None
     learned: tuple[Taught, ...] = ()
+    error_in_glances: float = ERROR_IN_GLANCES
     listening: Listening = field(default_factory=Listening)
 
     def on_threads(self, threads: int) -> "Options":
@@ -106,6 +109,7 @@ def log_recording(
         has_video=info.has_video,
         recorded_at=info.recorded_at,
         transcript_origin="recogniser",
+        above_noise_db=above_noise_db(audio),
     )
     judge = hearing(first, audio, heard.windows)
     record = record_of(transcript, source, options, options.listening, judge)
@@ -171,7 +175,14 @@ def record_of(
     understanding = understand(transcript, options.kind, options.lexicon)
     lexicon = load_lexicon(understanding.vehicle.kind, options.lexicon)
     settings = settings_of(lexicon, listening, options.learned)
-    return weigh(transcript, understanding, lexicon, source, settings)
+    return weigh(
+        transcript,
+        understanding,
+        lexicon,
+        source,
+        settings,
+        error_in_glances=options.error_in_glances,
+    )
 
 
 def lexicon_for(transcript: Transcript, options: Options) -> Lexicon:

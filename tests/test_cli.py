@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from pipeline.cli import main
+from pipeline.cli import _GLANCES, main
 from pipeline.models import Record
+from pipeline.weigh.flags import ERROR_IN_GLANCES
 from tests.conftest import SAMPLES
 
 
@@ -198,3 +199,20 @@ def test_help_loads_neither_recogniser_nor_spacy() -> None:
     )
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert shown.stdout.splitlines()[-1] == "[]"
+
+
+def test_the_dearer_an_error_the_more_is_flagged(tmp_path: Path) -> None:
+    captions = tmp_path / "pellam.vtt"
+    captions.write_bytes((SAMPLES / "pellam.vtt").read_bytes())
+    flagged = []
+    for glances in ("1", "1000"):
+        result = run("log", "--transcript", captions, "--glances", glances, "--json")
+        record = json.loads(result.stdout)
+        assert record["settings"]["thresholds"] == {"error_in_glances": float(glances)}
+        flagged.append(sum(finding["status"] == "flagged" for finding in record["findings"]))
+    assert flagged[0] < flagged[1]
+    assert_one_line(run("log", "--transcript", captions, "--glances", "0.5"), "--glances")
+
+
+def test_an_error_is_worth_as_much_on_the_command_line_as_elsewhere() -> None:
+    assert _GLANCES == ERROR_IN_GLANCES

@@ -31,6 +31,7 @@ from pipeline.models import Record
 from pipeline.record import FILE_NAME, read_record
 from pipeline.review.questions import open_questions
 from pipeline.walkaround import Options, save, settings_of
+from pipeline.weigh.flags import ERROR_IN_GLANCES
 
 _WAIT_S = 0.5
 _REPORT_EVERY_S = 1.0
@@ -118,7 +119,7 @@ def run_batch(
 def is_made_with(record: Record, options: Options) -> bool:
     """Whether a record was made with these options by this version of the program.
 
-    Thresholds come with the version. What was learned since, by corrections or in a shop's own
+    What was learned since, by corrections or in a shop's own
     words, makes no record undone, and a kind put right in review no other: both are for the next
     recordings.
     """
@@ -127,7 +128,10 @@ def is_made_with(record: Record, options: Options) -> bool:
         return False
     settings = settings_of(load_lexicon(kind), options.listening)
     made = settings.model_dump(exclude={"thresholds", "shop_lexicon", "learned"})
-    return made.items() <= record.settings.model_dump().items()
+    known = record.settings
+    if known.thresholds.get("error_in_glances", ERROR_IN_GLANCES) != options.error_in_glances:
+        return False
+    return made.items() <= known.model_dump().items()
 
 
 def _absolute(options: Options) -> Options:

@@ -6,8 +6,9 @@ likely a sentence tells a flaw at all. They know no grammar, and so are wrong el
 rules: where the two disagree, a finding is less sure, or a line may hide a flaw. Words of parts and
 of flaws count as such, whatever their spelling, so that a shop's own are known as well. How often
 each flaw is told of each part (`data/told.toml`, by the same script) tells an unusual one. Two more
-models know only what stands around a word: of one that narrations never say (`data/said.toml`) they
-tell whether a flaw or a part belongs in its place, which then may have been misheard.
+models know only what stands around a word: of one that narrations never say (`data/said.toml`), or
+that the recogniser doubts, they tell whether a flaw or a part belongs in its place, which then may
+have been misheard.
 
 doc._.items, doc._.said ─► doc._.said with clues, doc._.hunches: clues of each sentence
 """
@@ -31,6 +32,7 @@ _NEAR, _AROUND = 4, 6
 _CARRIED = 5
 _OFTEN = 150  # times told; a flaw told of its part more often is no more usual
 SLOTS = ("flaw_slot", "part_slot")
+_LEAST_DOUBT = 0.02  # of a word; a surer one is what was said
 _REACH = 40  # items to either side; farther off nothing is heard together
 
 
@@ -49,15 +51,23 @@ def speaks(row: Sequence[Item]) -> float:
     return _probability("sentence", sentence_clues(row))
 
 
-def slots(row: Sequence[Item]) -> dict[str, float]:
-    """By `SLOTS`, the greatest probability that a flaw's or a part's word belongs where a word
-    stands that narrations never say; empty where every word is known."""
+def slots(row: Sequence[Item], doubts: Sequence[float]) -> dict[str, float]:
+    """By `SLOTS`, the greatest probability that a flaw's or a part's word belongs where another
+    stands, times how doubtful that is; empty where no word is in doubt.
+
+    `doubts` are the recogniser's of each item, 0 to 1; a word that narrations never say is in full.
+    """
     said = _said()
-    odd = [i for i, item in enumerate(row) if item.id not in said and is_strange(item)]
-    if not odd:
-        return {}
-    clues = [list(slot_clues(row, at)) for at in odd]
-    return {name: max(_probability(name, iter(own)) for own in clues) for name in SLOTS}
+    odd = (is_strange(item) and item.id not in said for item in row)
+    each = [1.0 if strange else doubt for strange, doubt in zip(odd, doubts, strict=True)]
+    found: dict[str, float] = {}
+    for at, (item, doubt) in enumerate(zip(row, each, strict=True)):
+        if item.role == "word" and item.id.isalpha() and doubt >= _LEAST_DOUBT:
+            clues = list(slot_clues(row, at))
+            for name in SLOTS:
+                lost = doubt * _probability(name, iter(clues))
+                found[name] = max(lost, found.get(name, 0.0))
+    return found
 
 
 @lru_cache(maxsize=1)
@@ -164,17 +174,24 @@ def sentence_clues(row: Sequence[Item]) -> Iterator[str]:
 def hunches(doc: Doc) -> Doc:
     """Gives each flaw and each sentence the clues in which the words contradict the rules."""
     rows: list[list[Item]] = doc._.items
-    odd = [slots(row) for row in rows]
+    lost = [slots(row, [_doubt(doc, item) for item in row]) for row in rows]
     stated: dict[int, set[int]] = {}
     for flaw in doc._.said.flaws:
         stated.setdefault(flaw.sentence, set()).add(flaw.items[0])
         rare = unusual(flaw.target.place.part, flaw.defect.id)
         flaw.clues = flaw.clues | {"unusual": rare} | _against(rows[flaw.sentence], flaw)
-        flaw.clues |= {name: p for name, p in odd[flaw.sentence].items() if name == "part_slot"}
+        flaw.clues |= {name: p for name, p in lost[flaw.sentence].items() if name == "part_slot"}
     doc._.hunches = [
-        odd[number] | _left(row, stated.get(number, set())) for number, row in enumerate(rows)
+        lost[number] | _left(row, stated.get(number, set())) for number, row in enumerate(rows)
     ]
     return doc
+
+
+def _doubt(doc: Doc, item: Item) -> float:
+    """How much the recogniser doubts the first word of an item; captions doubt none."""
+    origin = doc._.origin[item.start]
+    probability: float | None = doc._.lines[origin.line].words[origin.word].probability
+    return 0.0 if probability is None else 1 - probability
 
 
 def _against(row: Sequence[Item], flaw: Flaw) -> dict[str, float]:

@@ -52,9 +52,11 @@ def finding_clues(statement: Statement, lines: Sequence[Line]) -> Clues:
     margins = [repair.margin for repair in taken if repair.margin is not None]
     told = statement.interval
     surprises = [n for line in lines for word, n in _surprises(line) if _within(word, told)]
+    beside = _heard([word for line in lines for word in line.words])
     return _stated(
         {
             **_heard([word for word in statement.basis if _tells(word)] or statement.basis),
+            "worst_beside": beside.get("worst", 0.0),
             "length": min(len(statement.basis) / _LONG, 2.0),
             "misspelt": 1 - statement.closeness,
             "repaired": float(bool(taken)),

@@ -8,13 +8,16 @@ reviewer's glance does, a glance pays at everything that is less than nine tenth
 from collections.abc import Callable
 from typing import NamedTuple
 
+from pipeline.models import Source
 from pipeline.understand.contested import CONTESTED
 from pipeline.understand.references import UNHEARD_REFERENCE
 from pipeline.weigh.confidence import Clues
 
-# What a glance costs, of what an error in the advertisement does: the most, in hundredths, at which
-# it is 90 % certain that nine errors in ten are flagged on `weigh` (DEVELOPERS.md).
-GLANCE_COST = 0.06
+# An error in the advertisement is worth so many of a reviewer's glances (DEVELOPERS.md), in a noisy
+# recording more: as many errors slip through in a hundred lines then as elsewhere.
+ERROR_IN_GLANCES = 17.0
+IN_NOISE = 1.5
+NOISY_DB = 30.0  # talk that stands no farther above the noise is noisy
 
 _LIKELY = 0.5
 _RARE = 0.7  # told of the part at most three times in all the narrations
@@ -90,7 +93,7 @@ LINE_RULES = (
     ),
     Rule(
         "odd_word",
-        "a word that is hardly ever said stands where a flaw or a part would be named",
+        "a word hardly ever said, or hardly heard, stands where a flaw or a part would be named",
         lambda c: max(c.get("flaw_slot", 0.0), c.get("part_slot", 0.0)) > _LIKELY,
     ),
     Rule("stray_flaw", "a flaw is named here that went to no part", lambda c: "stray_flaw" in c),
@@ -109,6 +112,16 @@ REASONS = (
     | STATEMENT_REASONS
     | {rule.code: rule.reason for rule in (*FINDING_RULES, UNSURE, *LINE_RULES, MISSED)}
 )
+
+
+def is_noisy(source: Source) -> bool:
+    """Whether a recording was listened to and is noisy."""
+    return source.above_noise_db is not None and source.above_noise_db < NOISY_DB
+
+
+def glance_cost(source: Source, error_in_glances: float) -> float:
+    """What a glance costs, as a share of what an error in a recording does that slips through."""
+    return min(1.0, 1 / (error_in_glances * (IN_NOISE if is_noisy(source) else 1.0)))
 
 
 def reason(code: str) -> str:

@@ -8,6 +8,7 @@ from lexicon.load import load_lexicon
 from pipeline.listen.hear import to_transcript
 from pipeline.listen.listeners import Listeners, Listening
 from pipeline.listen.media import MediaInfo, read_media
+from pipeline.listen.noise import above_noise_db
 from pipeline.listen.recogniser import Heard, transcribe
 from pipeline.models import Audio, Record, Source
 from pipeline.understand.reading import understand
@@ -41,6 +42,7 @@ def without(part: str, case: Case, threads: int) -> Record:
         duration_s=info.duration_s,
         has_video=info.has_video,
         transcript_origin="recogniser",
+        above_noise_db=above_noise_db(audio),
     )
     return weigh(transcript, meant, lexicon, source, settings_of(lexicon, listening))
 

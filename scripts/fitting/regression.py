@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 from scipy.sparse import csr_array
 
-from pipeline.logistic import Logistic
+from pipeline.logistic import SOME, Logistic, some
 
 Clues = Mapping[str, float]
 
@@ -83,13 +83,14 @@ def _key(clue: str) -> str:
 
 
 def _table(clues: Sequence[Clues], names: Sequence[str]) -> csr_array:
-    """A row for each case, a column for each name."""
+    """A row for each case, a column for each name, as `Logistic.probability` reads clues."""
     column = {name: at for at, name in enumerate(names)}
     known = [
-        (row, column[name], value)
+        (row, column[weighed], amount)
         for row, case in enumerate(clues)
         for name, value in case.items()
-        if name in column
+        for weighed, amount in ((name, value), (SOME + name, some(value)))
+        if weighed in column
     ]
     rows, columns, values = zip(*known, strict=True)
     return csr_array((values, (rows, columns)), shape=(len(clues), len(names)))

@@ -8,18 +8,19 @@ import click
 from fitting.material import Heard
 from fitting.regression import Clues, fit, held_out
 from lexicon.load import Lexicon, load_lexicon
-from pipeline.logistic import Logistic
+from pipeline.logistic import SOME, Logistic
 from pipeline.models import Finding, Record, Settings, Source
 from pipeline.score.measures import Promises
 from pipeline.score.scoring import match_findings
 from pipeline.score.timing import when
 from pipeline.understand.reading import understand
-from pipeline.weigh.flags import GLANCE_COST, STATEMENT_REASONS
+from pipeline.weigh.flags import ERROR_IN_GLANCES, STATEMENT_REASONS
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
 FINDING = (
-    "doubt", "worst", "hard", "length", "misspelt", "repaired", "repair_doubt", "rival", "margin",
+    "doubt", "worst", "worst_beside", "hard",
+    "length", "misspelt", "repaired", "repair_doubt", "rival", "margin",
     "inherited", "denial", "doubtful_line", "speaker_unsure", "unknown_part", "impossible_pair",
     "side_contradiction", "reference_to_unheard", "strange", "crowded", "weak_link",
     "untold", "unlinked", "rival_part", "unusual", "part_slot", "unlikely",
@@ -28,6 +29,12 @@ LINE = (
     "doubt", "worst", "hard", "stray_flaw", "stray_part", "stray_grade", "stray_size", "near_miss",
     "stated", "called_clean", "denial", "doubtful_line", "asked",
     "unstated", "telling", "flaw_slot", "part_slot", "unlikely",
+)  # fmt: skip
+# Those of which a little may tell more than the rest: each weighs twice.
+_GRADUAL = (
+    "doubt", "worst", "worst_beside", "misspelt", "repair_doubt", "rival", "untold", "unlinked",
+    "rival_part", "unusual", "part_slot", "flaw_slot", "unlikely", "unstated", "telling", "strange",
+    "crowded", "weak_link", "near_miss",
 )  # fmt: skip
 _COSTS = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.3)
 
@@ -80,11 +87,12 @@ def _record(one: Heard) -> Record:
 
 def _is_flagged(finding: Finding, model: Logistic) -> bool:
     """Whether a finding is flagged at the usual price of a glance, or for what was said."""
-    unsure = model.probability(finding.evidence) < 1 - GLANCE_COST
+    unsure = model.probability(finding.evidence) < 1 - 1 / ERROR_IN_GLANCES
     return unsure or not STATEMENT_REASONS.keys().isdisjoint(finding.flags)
 
 
 def _fit_outcomes(title: str, outcomes: Sequence[Outcome], clues: Sequence[str]) -> Logistic:
+    clues = (*clues, *(SOME + clue for clue in _GRADUAL if clue in clues))
     own = [outcome.clues for outcome in outcomes]
     well = [outcome.well for outcome in outcomes]
     unseen = held_out(own, well, clues, [outcome.group for outcome in outcomes])

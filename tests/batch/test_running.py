@@ -14,7 +14,7 @@ from pipeline import record as record_module
 from pipeline import walkaround
 from pipeline.batch import running
 from pipeline.batch.report import read_report
-from pipeline.batch.running import Status, left_s
+from pipeline.batch.running import Status, is_made_with, left_s
 from pipeline.batch.work import Job
 from pipeline.errors import BatchError
 from pipeline.record import read_record, write_record
@@ -92,6 +92,16 @@ def test_other_settings_are_another_record(yard: Path, monkeypatch: pytest.Monke
     assert run(yard, options=other).counts == {"skipped": 3}
     monkeypatch.setattr(walkaround, "__version__", "99")
     assert run(yard, options=other).counts == {"done": 3}
+
+
+def test_another_worth_of_an_error_is_another_record(yard: Path) -> None:
+    run(yard)
+    record = read_record(yard / "a.walkaround")
+    assert is_made_with(record, OPTIONS)
+    assert not is_made_with(record, replace(OPTIONS, error_in_glances=40.0))
+    record.settings.thresholds = {"error_in_glances": 40.0}
+    assert is_made_with(record, replace(OPTIONS, error_in_glances=40.0))
+    assert not is_made_with(record, OPTIONS)
 
 
 def test_a_copy_is_heard_once(yard: Path) -> None:

@@ -1,17 +1,24 @@
 """What the words alone suggest, beside what the rules make of them."""
 
 import pytest
+from spacy.tokens import Doc
 
 from lexicon.load import load_lexicon
 from pipeline.understand.hunches import is_of, slots, speaks, tells, unusual
 from pipeline.understand.nlp import read_lines
 from pipeline.understand.terms import Item
 from tests.understand.talks import read, talk
+from tests.weigh.said import transcript
 
 
 def row_of(sentence: str) -> list[Item]:
     (row,) = read_lines(talk(sentence).lines, load_lexicon("motorcycle"), None)._.items
     return row
+
+
+def doc_of(sentence: str) -> Doc:
+    """A sentence as a recogniser heard it: a word that ends in "?" in doubt."""
+    return read_lines(transcript(sentence).lines, load_lexicon("motorcycle"), None)
 
 
 def at(row: list[Item], text: str) -> int:
@@ -82,12 +89,33 @@ def test_every_flaw_carries_how_unusual_it_is() -> None:
     ]  # fmt: skip
 
 
+def lost(sentence: str, doubt: float = 0.0, doubted: str = "") -> dict[str, float]:
+    """The slots of a sentence, of which one word, or none, was hardly heard."""
+    row = row_of(sentence)
+    return slots(row, [doubt if item.text == doubted else 0.0 for item in row])
+
+
 def test_an_unheard_of_word_in_a_flaws_place_stands_out() -> None:
-    garbled = slots(row_of("The fuel tank has a couple of blorbs on the left side."))
-    elsewhere = slots(row_of("Old Blorb sold it to me and moved to the lake."))
+    garbled = lost("The fuel tank has a couple of blorbs on the left side.")
+    elsewhere = lost("Old Blorb sold it to me and moved to the lake.")
     assert garbled["flaw_slot"] > 0.5 > garbled["part_slot"]
     assert elsewhere["flaw_slot"] < 0.2
 
 
-def test_known_words_are_in_no_place_of_another() -> None:
-    assert slots(row_of("The fuel tank has a dent in it.")) == {}
+def test_an_ordinary_word_in_a_flaws_place_stands_out_by_how_doubtful_it_is() -> None:
+    said = "The fuel tank has a couple of then on the left side."
+    strange = lost("The fuel tank has a couple of blorbs on the left side.")
+    doubted = lost(said, 0.5, "then")["flaw_slot"]
+    assert doubted == pytest.approx(strange["flaw_slot"] / 2, rel=0.1)
+    assert lost(said, 0.5, "has")["flaw_slot"] < doubted / 2
+
+
+def test_words_that_are_known_and_sure_are_in_no_place_of_another() -> None:
+    assert lost("The fuel tank has a dent in it.") == {}
+    assert lost("The fuel tank has a dent in it.", 1.0, "dent") == {}
+
+
+def test_the_recognisers_doubt_of_a_word_reaches_the_line() -> None:
+    doubted = doc_of("The fuel tank has a couple of then? on the left side.")
+    sure = doc_of("The fuel tank has a couple of then on the left side.")
+    assert doubted._.hunches[0]["flaw_slot"] > 3 * sure._.hunches[0]["flaw_slot"]

@@ -43,7 +43,14 @@ def test_doubt_is_that_of_the_words_that_say_something() -> None:
     only_talk = of_finding(transcript("There? is a dent in the fuel tank."))
     assert sure["worst"] == pytest.approx(0.1)
     assert doubted["worst"] == pytest.approx(0.8)
-    assert only_talk == sure
+    assert only_talk["worst"] == sure["worst"]
+
+
+def test_a_doubt_of_any_word_of_the_line_counts_too() -> None:
+    sure = of_finding(transcript("There is a dent in the fuel tank."))
+    only_talk = of_finding(transcript("There? is a dent in the fuel tank."))
+    assert sure["worst_beside"] == pytest.approx(0.1)
+    assert only_talk["worst_beside"] == pytest.approx(0.8)
 
 
 def test_a_part_named_earlier_is_inherited() -> None:

@@ -3,6 +3,7 @@
 from lexicon.load import load_lexicon
 from pipeline.models import Record, Settings, Source, Transcript
 from pipeline.understand.reading import understand
+from pipeline.weigh.flags import IN_NOISE, NOISY_DB
 from pipeline.weigh.weighing import weigh
 from tests.weigh.said import transcript
 
@@ -10,10 +11,10 @@ LEXICON = load_lexicon("motorcycle")
 SETTINGS = Settings(program_version="1", lexicon="motorcycle", lexicon_version="1")
 
 
-def weighed(said: Transcript, **how: float) -> Record:
+def weighed(said: Transcript, above_noise_db: float | None = None, **how: float) -> Record:
     source = Source(
         file_name="a.mp4", sha256="0" * 64, duration_s=said.duration_s, has_video=False,
-        transcript_origin=said.origin,
+        transcript_origin=said.origin, above_noise_db=above_noise_db,
     )  # fmt: skip
     return weigh(said, understand(said, "motorcycle"), LEXICON, source, SETTINGS, **how)
 
@@ -40,13 +41,24 @@ def test_a_flaw_hardly_ever_told_of_its_part_is_flagged_as_such() -> None:
     assert rare.flags == ["rare_flaw"]
 
 
-def test_the_price_of_a_glance_decides_and_stands_in_the_settings() -> None:
+def test_what_an_error_is_worth_decides_and_stands_in_the_settings() -> None:
     said = transcript("The front? fender? is? scratched?", "So we came here.")
-    free, dear = weighed(said, glance_cost=0.0), weighed(said, glance_cost=1.0)
-    assert [f.status for f in free.findings] == ["flagged"]
-    assert [f.status for f in dear.findings] == ["clear"]
-    assert [line.status for line in dear.lines] == ["heard", "heard"]
-    assert dear.settings.thresholds["glance_cost"] == 1.0
+    dear, cheap = weighed(said, error_in_glances=1e6), weighed(said, error_in_glances=1.0)
+    assert [f.status for f in dear.findings] == ["flagged"]
+    assert [f.status for f in cheap.findings] == ["clear"]
+    assert [line.status for line in cheap.lines] == ["heard", "heard"]
+    assert cheap.settings.thresholds["error_in_glances"] == 1.0
+
+
+def test_in_a_noisy_recording_an_error_is_worth_more() -> None:
+    said = transcript("The front fender is scratched.", "The seat? has a tear.")
+    doubt = 1 - weighed(said).findings[1].confidence
+    between = (IN_NOISE + 1) / 2 / doubt / IN_NOISE  # a glance pays in noise, elsewhere not
+    quiet, noisy, unknown = (
+        weighed(said, above_noise_db, error_in_glances=between).findings[1].status
+        for above_noise_db in (NOISY_DB + 1, NOISY_DB - 1, None)
+    )
+    assert (quiet, noisy, unknown) == ("clear", "flagged", "clear")
 
 
 def test_nothing_is_found_in_a_line_that_was_not_heard() -> None:
