@@ -19,7 +19,7 @@ from pipeline.errors import WearwordError
 if TYPE_CHECKING:
     from pipeline.walkaround import Options
 
-_GLANCES = 17.0  # as ERROR_IN_GLANCES of weigh.flags, not imported: start-up stays light
+_GLANCES = 17.0  # as 1 / GLANCE_COST of weigh.flags, not imported: start-up stays light
 _KINDS = ("auto", "motorcycle", "side_by_side", "snowmobile", "watercraft")
 
 
@@ -146,7 +146,7 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
             kind=_given(kind),
             lexicon=shop_words(lexicon_file(lexicon)),
             learned=taught(learned_file(learned)),
-            error_in_glances=glances,
+            glance_cost=1 / glances,
             listening=Listening(speech_model, second_model, adapter, device),
         )
         return command(options=options, **given)

@@ -27,7 +27,7 @@ from pipeline.record import FILE_NAME, read_record, write_atomically, write_reco
 from pipeline.review.journal import Files
 from pipeline.understand.reading import decide_kind, understand
 from pipeline.weigh.again import BUDGET_SHARE, listen_again
-from pipeline.weigh.flags import ERROR_IN_GLANCES
+from pipeline.weigh.flags import GLANCE_COST
 from pipeline.weigh.hearing import Judge, hearing
 from pipeline.weigh.lessons import Taught, digest_of, recall
 from pipeline.weigh.repair import repair
@@ -43,13 +43,13 @@ _FOUND_WHILE_LOADING = 100  # stretches with a voice, some minutes of talk
 class Options:
     """How to listen and read. `kind` None lets the talk decide; `learned`: see weigh.lessons.
 
-    `lexicon` is a shop's own words, added to ours; `error_in_glances`: see weigh.weighing.
+    `lexicon` is a shop's own words, added to ours; `glance_cost`: see weigh.weighing.
     """
 
     kind: Kind | None = None
     lexicon: FileText | None = None
     learned: tuple[Taught, ...] = ()
-    error_in_glances: float = ERROR_IN_GLANCES
+    glance_cost: float = GLANCE_COST
     listening: Listening = field(default_factory=Listening)
 
     def on_threads(self, threads: int) -> "Options":
@@ -181,7 +181,7 @@ def record_of(
         lexicon,
         source,
         settings,
-        error_in_glances=options.error_in_glances,
+        glance_cost=options.glance_cost,
     )
 
 

@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from pipeline.cli import _GLANCES, main
 from pipeline.models import Record
-from pipeline.weigh.flags import ERROR_IN_GLANCES
+from pipeline.weigh.flags import GLANCE_COST
 from tests.conftest import SAMPLES
 
 
@@ -208,11 +208,11 @@ def test_the_dearer_an_error_the_more_is_flagged(tmp_path: Path) -> None:
     for glances in ("1", "1000"):
         result = run("log", "--transcript", captions, "--glances", glances, "--json")
         record = json.loads(result.stdout)
-        assert record["settings"]["thresholds"] == {"error_in_glances": float(glances)}
+        assert record["settings"]["thresholds"] == {"glance_cost": 1 / float(glances)}
         flagged.append(sum(finding["status"] == "flagged" for finding in record["findings"]))
     assert flagged[0] < flagged[1]
     assert_one_line(run("log", "--transcript", captions, "--glances", "0.5"), "--glances")
 
 
 def test_an_error_is_worth_as_much_on_the_command_line_as_elsewhere() -> None:
-    assert _GLANCES == ERROR_IN_GLANCES
+    assert 1 / _GLANCES == GLANCE_COST

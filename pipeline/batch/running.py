@@ -31,7 +31,7 @@ from pipeline.models import Record
 from pipeline.record import FILE_NAME, read_record
 from pipeline.review.questions import open_questions
 from pipeline.walkaround import Options, save, settings_of
-from pipeline.weigh.flags import ERROR_IN_GLANCES
+from pipeline.weigh.flags import GLANCE_COST
 
 _WAIT_S = 0.5
 _REPORT_EVERY_S = 1.0
@@ -119,9 +119,8 @@ def run_batch(
 def is_made_with(record: Record, options: Options) -> bool:
     """Whether a record was made with these options by this version of the program.
 
-    What was learned since, by corrections or in a shop's own
-    words, makes no record undone, and a kind put right in review no other: both are for the next
-    recordings.
+    What was learned since, by corrections or in a shop's own words, makes no record undone, and a
+    kind put right in review no other: both are for the next recordings.
     """
     kind, basis = record.vehicle.kind, record.vehicle.kind_basis
     if basis != "reviewed" and options.kind != (kind if basis == "given" else None):
@@ -129,7 +128,7 @@ def is_made_with(record: Record, options: Options) -> bool:
     settings = settings_of(load_lexicon(kind), options.listening)
     made = settings.model_dump(exclude={"thresholds", "shop_lexicon", "learned"})
     known = record.settings
-    if known.thresholds.get("error_in_glances", ERROR_IN_GLANCES) != options.error_in_glances:
+    if known.thresholds.get("glance_cost", GLANCE_COST) != options.glance_cost:
         return False
     return made.items() <= known.model_dump().items()
 

@@ -30,7 +30,6 @@ from pipeline.errors import WeightsError
 _VERSION, _SPEC, _REVISION = 6, "WhisperSpec", 3
 _FLOAT16 = 4  # the format's number for the type
 
-
 Matrix = NDArray[np.float32]
 
 

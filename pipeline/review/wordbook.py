@@ -23,7 +23,7 @@ from pipeline.review.own_files import chosen_file, locked, own_file
 from pipeline.understand.reading import read_text, understand
 from pipeline.understand.talk import COMMON_WORDS
 from pipeline.weigh.confidence import is_heard
-from pipeline.weigh.flags import ERROR_IN_GLANCES, WEIGHED_ON_LINES
+from pipeline.weigh.flags import GLANCE_COST, WEIGHED_ON_LINES
 from pipeline.weigh.repair import read_line, repair
 from pipeline.weigh.weighing import weigh
 from pipeline.wording import plain
@@ -113,8 +113,8 @@ class Wordbook:
         meant.vehicle.kind_basis = "reviewed"
         read_by = {"lexicon_version": lexicon.version, "shop_lexicon": lexicon.shop}
         settings = record.settings.model_copy(update={"lexicon": kind, **read_by})
-        worth = record.settings.thresholds.get("error_in_glances", ERROR_IN_GLANCES)
-        return weigh(transcript, meant, lexicon, record.source, settings, error_in_glances=worth)
+        cost = record.settings.thresholds.get("glance_cost", GLANCE_COST)
+        return weigh(transcript, meant, lexicon, record.source, settings, glance_cost=cost)
 
     def knows(self, phrase: str, names: str, kind: Kind) -> bool:
         """Whether a phrase stands for a part or flaw already."""

@@ -13,9 +13,9 @@ from pipeline.understand.contested import CONTESTED
 from pipeline.understand.references import UNHEARD_REFERENCE
 from pipeline.weigh.confidence import Clues
 
-# An error in the advertisement is worth so many of a reviewer's glances (DEVELOPERS.md), in a noisy
-# recording more: as many errors slip through in a hundred lines then as elsewhere.
-ERROR_IN_GLANCES = 17.0
+# What a glance costs, of what an error in the advertisement does (DEVELOPERS.md). In a noisy
+# recording an error is worth more: about as many slip through in a hundred lines then as elsewhere.
+GLANCE_COST = 1 / 17
 IN_NOISE = 1.5
 NOISY_DB = 30.0  # talk that stands no farther above the noise is noisy
 
@@ -119,9 +119,9 @@ def is_noisy(source: Source) -> bool:
     return source.above_noise_db is not None and source.above_noise_db < NOISY_DB
 
 
-def glance_cost(source: Source, error_in_glances: float) -> float:
-    """What a glance costs, as a share of what an error in a recording does that slips through."""
-    return min(1.0, 1 / (error_in_glances * (IN_NOISE if is_noisy(source) else 1.0)))
+def cost_in(source: Source, glance_cost: float) -> float:
+    """What a glance costs in a recording, as a share of what an error does there."""
+    return glance_cost / IN_NOISE if is_noisy(source) else glance_cost
 
 
 def reason(code: str) -> str:

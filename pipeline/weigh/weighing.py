@@ -30,7 +30,7 @@ from pipeline.weigh.confidence import (
     rivals,
     sureness,
 )
-from pipeline.weigh.flags import ERROR_IN_GLANCES, finding_flags, glance_cost, line_flags
+from pipeline.weigh.flags import GLANCE_COST, cost_in, finding_flags, line_flags
 
 
 def weigh(
@@ -40,17 +40,16 @@ def weigh(
     source: Source,
     settings: Settings,
     *,
-    error_in_glances: float = ERROR_IN_GLANCES,
+    glance_cost: float = GLANCE_COST,
 ) -> Record:
     """The record of a walkaround, in the order in which its flaws are spoken of.
 
-    `error_in_glances`: how many of a reviewer's looks at a finding or line an error is worth that
-    nobody looked at, at least 1. The dearer an error, the more is flagged.
+    `glance_cost`: what a reviewer's look at a finding or line costs, as a share of what an error
+    that nobody looked at does, 0 to 1. The dearer a look, the less is flagged; in a noisy recording
+    an error is worth more.
     """
     ordered = sorted(understanding.statements, key=lambda s: (s.interval.start_s, s.interval.end_s))
-    scales = _Scales(
-        is_heard(transcript), hardness(transcript), glance_cost(source, error_in_glances)
-    )
+    scales = _Scales(is_heard(transcript), hardness(transcript), cost_in(source, glance_cost))
     return Record(
         source=source,
         vehicle=understanding.vehicle,
@@ -67,7 +66,7 @@ def weigh(
         clean=understanding.clean,
         unmentioned=understanding.unmentioned,
         lines=list(_lines(transcript, understanding, lexicon, scales)),
-        settings=settings.model_copy(update={"thresholds": {"error_in_glances": error_in_glances}}),
+        settings=settings.model_copy(update={"thresholds": {"glance_cost": glance_cost}}),
     )
 
 

@@ -19,6 +19,7 @@ from pipeline.listen.adapter import factors
 
 DATA = Path(__file__).resolve().parents[2] / "pipeline" / "listen" / "data"
 _MOST = 127  # of 8 bits with a sign
+_LEAST = 1e-12  # scale of a rank that is all zeros
 
 
 def rounded(adapter: bytes) -> bytes:
@@ -26,8 +27,8 @@ def rounded(adapter: bytes) -> bytes:
     parts = load(adapter)
     arrays = {"base_sha256": parts["base_sha256"]}
     for name, (up, down) in factors(parts).items():
-        up_scale = np.abs(up).max(axis=0) / _MOST
-        down_scale = np.abs(down).max(axis=1) / _MOST
+        up_scale = np.maximum(np.abs(up).max(axis=0) / _MOST, _LEAST)
+        down_scale = np.maximum(np.abs(down).max(axis=1) / _MOST, _LEAST)
         arrays[f"{name}.up"] = np.rint(up / up_scale).astype(np.int8)
         arrays[f"{name}.down"] = np.rint(down / down_scale[:, np.newaxis]).astype(np.int8)
         arrays[f"{name}.scale"] = up_scale * down_scale

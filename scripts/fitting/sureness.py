@@ -14,7 +14,7 @@ from pipeline.score.measures import Promises
 from pipeline.score.scoring import match_findings
 from pipeline.score.timing import when
 from pipeline.understand.reading import understand
-from pipeline.weigh.flags import ERROR_IN_GLANCES, STATEMENT_REASONS
+from pipeline.weigh.flags import GLANCE_COST, STATEMENT_REASONS
 from pipeline.weigh.repair import repair
 from pipeline.weigh.weighing import weigh
 
@@ -87,7 +87,7 @@ def _record(one: Heard) -> Record:
 
 def _is_flagged(finding: Finding, model: Logistic) -> bool:
     """Whether a finding is flagged at the usual price of a glance, or for what was said."""
-    unsure = model.probability(finding.evidence) < 1 - 1 / ERROR_IN_GLANCES
+    unsure = model.probability(finding.evidence) < 1 - GLANCE_COST
     return unsure or not STATEMENT_REASONS.keys().isdisjoint(finding.flags)
 
 

@@ -98,9 +98,9 @@ def test_another_worth_of_an_error_is_another_record(yard: Path) -> None:
     run(yard)
     record = read_record(yard / "a.walkaround")
     assert is_made_with(record, OPTIONS)
-    assert not is_made_with(record, replace(OPTIONS, error_in_glances=40.0))
-    record.settings.thresholds = {"error_in_glances": 40.0}
-    assert is_made_with(record, replace(OPTIONS, error_in_glances=40.0))
+    assert not is_made_with(record, replace(OPTIONS, glance_cost=0.025))
+    record.settings.thresholds = {"glance_cost": 0.025}
+    assert is_made_with(record, replace(OPTIONS, glance_cost=0.025))
     assert not is_made_with(record, OPTIONS)
 
 

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
-from statistics import median_low
+from statistics import median
 from typing import NamedTuple
 
 import pytest
@@ -143,8 +143,13 @@ def logged_sample(name: str, folder: Path) -> Path:
 
 
 def logged_captions(name: str, folder: Path) -> Path:
-    """Captions with many a word garbled, logged: their findings folder."""
-    record = log_transcript(ROOT / "tests" / "captions" / f"{name}.vtt", None, Options()).record
+    """Captions with many a word garbled, logged: their findings folder.
+
+    With errors a little dearer than usual, so that five questions are asked: at the usual price they
+    are four, two of them wrong findings, and no median tells of a question then.
+    """
+    captions = ROOT / "tests" / "captions" / f"{name}.vtt"
+    record = log_transcript(captions, None, Options(glance_cost=1 / 25)).record
     return save(record, folder / f"{name}.walkaround").folder
 
 
@@ -164,7 +169,7 @@ def test_settling_what_is_flagged_gets_it_right(
     held = hold(folder, truth, tmp_path / "learned.json")
     assert before <= held.settled_f1
     assert held.settled_f1 >= 0.98
-    assert median_low(held.keys.values()) <= 3  # of half of the questions, at least
+    assert median(held.keys.values()) <= 3
 
 
 def test_what_is_not_flagged_can_be_added_at_the_end(tmp_path: Path) -> None:

@@ -41,21 +41,21 @@ def test_a_flaw_hardly_ever_told_of_its_part_is_flagged_as_such() -> None:
     assert rare.flags == ["rare_flaw"]
 
 
-def test_what_an_error_is_worth_decides_and_stands_in_the_settings() -> None:
+def test_the_price_of_a_glance_decides_and_stands_in_the_settings() -> None:
     said = transcript("The front? fender? is? scratched?", "So we came here.")
-    dear, cheap = weighed(said, error_in_glances=1e6), weighed(said, error_in_glances=1.0)
-    assert [f.status for f in dear.findings] == ["flagged"]
-    assert [f.status for f in cheap.findings] == ["clear"]
-    assert [line.status for line in cheap.lines] == ["heard", "heard"]
-    assert cheap.settings.thresholds["error_in_glances"] == 1.0
+    free, dear = weighed(said, glance_cost=0.0), weighed(said, glance_cost=1.0)
+    assert [f.status for f in free.findings] == ["flagged"]
+    assert [f.status for f in dear.findings] == ["clear"]
+    assert [line.status for line in dear.lines] == ["heard", "heard"]
+    assert dear.settings.thresholds["glance_cost"] == 1.0
 
 
 def test_in_a_noisy_recording_an_error_is_worth_more() -> None:
     said = transcript("The front fender is scratched.", "The seat? has a tear.")
     doubt = 1 - weighed(said).findings[1].confidence
-    between = (IN_NOISE + 1) / 2 / doubt / IN_NOISE  # a glance pays in noise, elsewhere not
+    between = doubt * (1 + IN_NOISE) / 2  # a glance pays in noise, elsewhere not
     quiet, noisy, unknown = (
-        weighed(said, above_noise_db, error_in_glances=between).findings[1].status
+        weighed(said, above_noise_db, glance_cost=between).findings[1].status
         for above_noise_db in (NOISY_DB + 1, NOISY_DB - 1, None)
     )
     assert (quiet, noisy, unknown) == ("clear", "flagged", "clear")
