@@ -14,9 +14,10 @@ from pipeline.understand.references import UNHEARD_REFERENCE
 from pipeline.weigh.confidence import Clues
 
 # What a glance costs, of what an error in the advertisement does (DEVELOPERS.md). In a noisy
-# recording an error is worth more: about as many slip through in a hundred lines then as elsewhere.
+# recording an error is worth more: no more then slip through in a hundred lines than elsewhere, not
+# even of a voice that is hard to hear.
 GLANCE_COST = 1 / 17
-IN_NOISE = 1.5
+IN_NOISE = 3.0
 NOISY_DB = 30.0  # talk that stands no farther above the noise is noisy
 
 _LIKELY = 0.5

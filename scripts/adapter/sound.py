@@ -13,13 +13,13 @@ RATE, SAMPLES, FRAMES = 16_000, 480_000, 3000
 _FFT = 2**19  # a window and its echoes; transforms of odd lengths fail on some cards
 
 
-def recorded(waves: Tensor, lengths: Tensor, *, noisy: float = 0.75) -> Tensor:
+def recorded(waves: Tensor, lengths: Tensor, *, noisy: float = 0.75, dull: float = 0.0) -> Tensor:
     """The waves in rooms, bands and noises of all sorts; rows without speech get noise alone."""
     batch, device = len(waves), waves.device
     level = waves.square().sum(1).div(lengths).sqrt().clamp_min(0)
     silent = level < 1e-5
     heard = _filtered(
-        _dulled(waves, share=0.35), _rooms(batch, device) * _bands(batch, device, narrow=0.15)
+        _dulled(waves, share=dull), _rooms(batch, device) * _bands(batch, device, narrow=0.15)
     )
     noise = noises(batch, device)
     snr_db = torch.where(

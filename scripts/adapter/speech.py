@@ -113,10 +113,10 @@ class Speech:
                 lengths[-1] = int(np.random.default_rng(row).integers(RATE, SAMPLES))
         return waves, torch.tensor(lengths, device=self.device)
 
-    def batch(self, windows: list[Window], *, noisy: float = 0.75) -> Batch:
+    def batch(self, windows: list[Window], *, dull: float) -> Batch:
         """The windows with noise and without, and their tokens."""
         waves, lengths = self.waves(windows)
-        mel = log_mel(recorded(waves, lengths, noisy=noisy), lengths, self.filters)
+        mel = log_mel(recorded(waves, lengths, dull=dull), lengths, self.filters)
         quiet = log_mel(waves, lengths, self.filters)
         rows, marks = [], []
         for window in windows:

@@ -175,6 +175,7 @@ class Judge:
 @click.option("--batch", type=int, default=64, show_default=True, help="Windows a step.")
 @click.option("--rate", type=float, default=5e-4, show_default=True, help="Learning rate at most.")
 @click.option("--teach", type=float, default=2.0, show_default=True, help="Weight of the teacher.")
+@click.option("--dull", type=float, default=0.0, show_default=True, help="Share of dull voices.")
 @click.option("--judge-every", type=int, default=400, show_default=True)
 @click.option("--seed", type=int, default=1, show_default=True)
 def main(sentences: Path, clips: Path, folder: Path, out: Path, **recipe: Any) -> None:
@@ -211,7 +212,7 @@ def main(sentences: Path, clips: Path, folder: Path, out: Path, **recipe: Any) -
     windows = drawn(speech, np.random.default_rng(recipe["seed"]))
     losses: list[float] = []
     for step in range(1, recipe["steps"] + 1):
-        batch = speech.batch([next(windows) for _ in range(recipe["batch"])])
+        batch = speech.batch([next(windows) for _ in range(recipe["batch"])], dull=recipe["dull"])
         loss = loss_of(adapted(base, adapter), base, batch, recipe["teach"])
         optimizer.zero_grad()
         loss.backward()
