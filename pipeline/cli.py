@@ -182,7 +182,7 @@ def _walkaround_options(command: Callable[..., Any]) -> Callable[..., Any]:
             show_default=True,
             metavar="NUMBER",
             help="How many looks of a reviewer an error is worth that slips through; the more, the "
-            "more is flagged.",
+            "more is flagged. In a noisy recording an error is worth more.",
         ),
         _learned_option,
         _lexicon_option,
