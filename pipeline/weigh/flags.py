@@ -14,7 +14,7 @@ from pipeline.understand.references import UNHEARD_REFERENCE
 from pipeline.weigh.confidence import Clues
 
 # What a glance costs, of what an error in the advertisement does (DEVELOPERS.md). In a noisy
-# recording an error is worth more: no more then slip through in a hundred lines than elsewhere, not
+# recording an error is worth more, so that no more slip through in a hundred lines than elsewhere,
 # even of a voice that is hard to hear.
 GLANCE_COST = 1 / 17
 IN_NOISE = 3.0
